@@ -1,0 +1,89 @@
+//! One car: its profile, its parts, the surveys of it and the repairs done. Plain data, no file access.
+//!
+//! [`Car`] is what the store loads and saves; every change to it is a [`Change`], applied by [`Car::apply`].
+
+pub mod change;
+pub mod part;
+pub mod profile;
+pub mod repair;
+pub mod survey;
+
+pub use change::{Change, ChangeError};
+pub use part::{OwnLimit, PartNote};
+pub use profile::{Budget, Day, Profile, Sessions, Use};
+pub use repair::RepairDone;
+pub use survey::{Look, NotSeen, Seen, Survey};
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::rubric::{Library, PartId};
+
+/// One vehicle with all that is known of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Car {
+    /// What it is, where it lives, how it is used.
+    pub profile: Profile,
+    /// What its owner has said of single parts, beyond what the layout places.
+    pub parts: BTreeMap<PartId, PartNote>,
+    /// Looks round the car, oldest first.
+    pub surveys: Vec<Survey>,
+    /// Work done, oldest first.
+    pub repairs: Vec<RepairDone>,
+    /// What the owner has fixed in the plan.
+    pub wishes: Wishes,
+}
+
+/// What the owner has decided about the plan.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Wishes {
+    /// Parts to be planned whatever their standing.
+    #[serde(default)]
+    pub ticked: Vec<PartId>,
+    /// The repair chosen for a part where several compete.
+    #[serde(default)]
+    pub chosen: BTreeMap<PartId, String>,
+    /// Parts whose repair is fixed to a date.
+    #[serde(default)]
+    pub pinned: BTreeMap<PartId, jiff::civil::Date>,
+}
+
+impl Car {
+    /// A car that has only a profile.
+    #[must_use]
+    pub fn new(profile: Profile) -> Car {
+        Car {
+            profile,
+            parts: BTreeMap::new(),
+            surveys: Vec::new(),
+            repairs: Vec::new(),
+            wishes: Wishes::default(),
+        }
+    }
+
+    /// The parts on this car: what the layout places and the owner added, less what is removed or not fitted,
+    /// in library order, added ones last. Parts of components the library does not know are left out.
+    #[must_use]
+    pub fn part_ids(&self, library: &Library) -> Vec<PartId> {
+        let mut ids = library.placed(&self.profile.layout);
+        for (id, note) in &self.parts {
+            if note.added && !ids.contains(id) {
+                ids.push(id.clone());
+            }
+        }
+        ids.retain(|id| {
+            library.component(&id.component).is_some() && self.parts.get(id).is_none_or(|note| !note.not_fitted)
+        });
+        ids
+    }
+
+    /// The newest look at a check that saw something, with the survey it belongs to.
+    #[must_use]
+    pub fn last_seen(&self, part: &PartId, check: &str) -> Option<(&Survey, &Look)> {
+        self.surveys.iter().rev().find_map(|survey| {
+            let look = survey.look(part, check)?;
+            look.seen.is_seen().then_some((survey, look))
+        })
+    }
+}

@@ -1,0 +1,129 @@
+//! Every way in which what is known of a car may change. The journal keeps a line for each.
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use super::{Car, Look, PartNote, Profile, RepairDone, Survey, Wishes};
+use crate::rubric::PartId;
+
+/// One change to a car.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub enum Change {
+    /// The profile is replaced.
+    Profile(Box<Profile>),
+    /// The owner's word on a part is replaced; an empty note removes it.
+    Part(PartId, PartNote),
+    /// A survey is begun, or its odometer and note are replaced.
+    Survey {
+        /// The day.
+        date: Date,
+        /// Odometer in kilometres.
+        odometer_km: Option<f64>,
+        /// Remark.
+        note: String,
+    },
+    /// A look is added to a survey, or replaces the one of the same check.
+    Look {
+        /// The survey's day.
+        survey: Date,
+        /// The look.
+        look: Look,
+    },
+    /// A look is taken back.
+    Unlook {
+        /// The survey's day.
+        survey: Date,
+        /// The part.
+        part: PartId,
+        /// The check.
+        check: String,
+    },
+    /// A repair was done.
+    Done(RepairDone),
+    /// The repair done that stands at this place in the list is taken back.
+    Undone(usize),
+    /// The owner's wishes for the plan are replaced.
+    Wishes(Wishes),
+}
+
+/// Why a change does not fit a car.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ChangeError {
+    /// A look names a survey that was not begun.
+    #[error("there is no survey of {0}; begin it first")]
+    NoSurvey(Date),
+    /// There is no repair at that place in the list.
+    #[error("there is no repair number {0} to take back")]
+    NoRepair(usize),
+}
+
+impl Car {
+    /// Applies one change.
+    ///
+    /// # Errors
+    /// When it names a survey or a repair that is not there; the car is then as it was.
+    pub fn apply(&mut self, change: Change) -> Result<(), ChangeError> {
+        match change {
+            Change::Profile(profile) => self.profile = *profile,
+            Change::Part(id, note) => {
+                if note == PartNote::default() {
+                    self.parts.remove(&id);
+                } else {
+                    self.parts.insert(id, note);
+                }
+            }
+            Change::Survey {
+                date,
+                odometer_km,
+                note,
+            } => match self.surveys.binary_search_by_key(&date, |s| s.date) {
+                Ok(at) => {
+                    if let Some(survey) = self.surveys.get_mut(at) {
+                        survey.odometer_km = odometer_km;
+                        survey.note = note;
+                    }
+                }
+                Err(at) => {
+                    let mut survey = Survey::new(date, odometer_km);
+                    survey.note = note;
+                    self.surveys.insert(at, survey);
+                }
+            },
+            Change::Look { survey, look } => {
+                let survey = self.survey_mut(survey)?;
+                match survey
+                    .looks
+                    .iter_mut()
+                    .find(|l| l.check == look.check && l.part == look.part)
+                {
+                    Some(old) => *old = look,
+                    None => survey.looks.push(look),
+                }
+            }
+            Change::Unlook { survey, part, check } => {
+                self.survey_mut(survey)?
+                    .looks
+                    .retain(|l| l.check != check || l.part != part);
+            }
+            Change::Done(done) => {
+                let at = self.repairs.partition_point(|r| r.date <= done.date);
+                self.repairs.insert(at, done);
+            }
+            Change::Undone(at) => {
+                if at >= self.repairs.len() {
+                    return Err(ChangeError::NoRepair(at));
+                }
+                self.repairs.remove(at);
+            }
+            Change::Wishes(wishes) => self.wishes = wishes,
+        }
+        Ok(())
+    }
+
+    fn survey_mut(&mut self, date: Date) -> Result<&mut Survey, ChangeError> {
+        self.surveys
+            .iter_mut()
+            .find(|s| s.date == date)
+            .ok_or(ChangeError::NoSurvey(date))
+    }
+}

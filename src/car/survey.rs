@@ -1,0 +1,107 @@
+//! One dated look round the car.
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use crate::rubric::PartId;
+use crate::units::Grade;
+
+/// One dated look round the car, complete or not.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Survey {
+    /// The day; a car has at most one survey a day.
+    pub date: Date,
+    /// Odometer in kilometres, if read.
+    pub odometer_km: Option<f64>,
+    /// Anything worth keeping.
+    #[serde(default)]
+    pub note: String,
+    /// What was looked at, in the order it was looked at; at most one look for a check of a part.
+    pub looks: Vec<Look>,
+}
+
+impl Survey {
+    /// An empty survey.
+    #[must_use]
+    pub fn new(date: Date, odometer_km: Option<f64>) -> Survey {
+        Survey {
+            date,
+            odometer_km,
+            note: String::new(),
+            looks: Vec::new(),
+        }
+    }
+
+    /// What this survey says of one check.
+    #[must_use]
+    pub fn look(&self, part: &PartId, check: &str) -> Option<&Look> {
+        self.looks.iter().find(|look| look.check == check && look.part == *part)
+    }
+}
+
+/// What a survey says of one check.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Look {
+    /// The part.
+    pub part: PartId,
+    /// The check's id.
+    pub check: String,
+    /// What was seen.
+    pub seen: Seen,
+    /// A remark.
+    #[serde(default)]
+    pub note: String,
+    /// Names of photos in the car's folder.
+    #[serde(default)]
+    pub photos: Vec<String>,
+}
+
+/// What was seen of a check.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub enum Seen {
+    /// A grade.
+    Grade(Grade),
+    /// Readings in the check's unit, one for each point of the check in its order (one when it has no points).
+    Reading(Vec<f64>),
+    /// The answer to a yes/no question.
+    Answer(bool),
+    /// Nothing: why not.
+    Not(NotSeen),
+}
+
+impl Seen {
+    /// Whether anything was seen.
+    #[must_use]
+    pub fn is_seen(&self) -> bool {
+        !matches!(self, Seen::Not(_))
+    }
+}
+
+/// Why a check was not seen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum NotSeen {
+    /// Under grease, sealer, trim or an undertray.
+    Covered,
+    /// Could not be reached.
+    OutOfReach,
+    /// The tool or the helper was missing.
+    NoTool,
+    /// Left for another time.
+    Later,
+}
+
+impl NotSeen {
+    /// All reasons, in the order they are offered.
+    pub const ALL: [NotSeen; 4] = [NotSeen::Covered, NotSeen::OutOfReach, NotSeen::NoTool, NotSeen::Later];
+
+    /// In words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            NotSeen::Covered => "covered",
+            NotSeen::OutOfReach => "out of reach",
+            NotSeen::NoTool => "tool or helper missing",
+            NotSeen::Later => "left for later",
+        }
+    }
+}

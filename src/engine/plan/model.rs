@@ -1,0 +1,255 @@
+//! What a plan says.
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use crate::rubric::{NewPart, PartId, Station};
+use crate::units::Grade;
+
+/// A car's work plan.
+#[derive(Debug, Clone, Serialize)]
+pub struct Plan {
+    /// The day it was made for.
+    pub today: Date,
+    /// Looks that come before any work, because nothing has been seen of the part: largest exposure under the rubric first.
+    pub look_first: Vec<LookFirst>,
+    /// The visits, in order of date.
+    pub visits: Vec<Visit>,
+    /// Repairs wanted that could not be placed, and why.
+    pub not_placed: Vec<NotPlaced>,
+    /// Total exposure of the planned parts if the plan is followed.
+    pub exposure: f64,
+    /// Their exposure if nothing is done until the last visit's day.
+    pub exposure_undone: f64,
+    /// No plan can have less than this.
+    pub bound: f64,
+    /// Whether the search proved that nothing better exists.
+    pub proven_best: bool,
+    /// When the car may be driven again as far as the plan goes: the visit after which no planned part keeps it off the road.
+    pub back_on_the_road: Option<Date>,
+}
+
+impl Plan {
+    /// How far from the best possible it can be at most, as a share of the bound; 0 when proven best.
+    #[must_use]
+    pub fn gap(&self) -> f64 {
+        if self.proven_best || self.bound <= 0.0 {
+            0.0
+        } else {
+            (self.exposure / self.bound - 1.0).max(0.0)
+        }
+    }
+}
+
+/// A part of which nothing has been seen.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LookFirst {
+    /// The part.
+    pub part: PartId,
+    /// Its checks not seen.
+    pub checks: Vec<String>,
+    /// Its exposure under the rubric alone, until the next survey.
+    pub points: f64,
+    /// Minutes of looking.
+    pub minutes: f64,
+}
+
+/// One working session.
+#[derive(Debug, Clone, Serialize)]
+pub struct Visit {
+    /// The day.
+    pub date: Date,
+    /// Days on which its work runs on, when a repair is longer than a session.
+    pub runs_on: Vec<Date>,
+    /// Repairs, in working order.
+    pub work: Vec<Work>,
+    /// What is opened, in order.
+    pub access: Vec<Opened>,
+    /// What is owed at the end.
+    pub follow_ups: Vec<Owed>,
+    /// Hours.
+    pub hours: HoursSpread,
+    /// What to buy, all of the visit's repairs together.
+    pub buy: Vec<NewPart>,
+    /// What that costs.
+    pub cost: f64,
+    /// When to order, so that the slowest part is in hand.
+    pub order_by: Option<Date>,
+    /// Tools the visit needs.
+    pub tools: Vec<String>,
+    /// Those of them the owner does not have.
+    pub tools_missing: Vec<String>,
+    /// Threads to soak before the visit.
+    pub soak: Vec<Soak>,
+    /// What is tightened, and when.
+    pub tightening: Vec<Tightening>,
+    /// Ids of the cautions of its work.
+    pub cautions: Vec<String>,
+    /// Why it stands here.
+    pub why: Vec<Why>,
+    /// Exposure rate taken away: share of the whole car's exposure until the next survey.
+    pub share: f64,
+    /// Exposure until the next survey of what is left after it.
+    pub left_after: f64,
+    /// Work that could be added with little more opening.
+    pub while_in_there: Vec<Offer>,
+}
+
+/// Mean, median and 90 % hours.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct HoursSpread {
+    /// Mean; what the plan is made with.
+    pub mean: f64,
+    /// Median.
+    pub median: f64,
+    /// Nine times in ten it takes no longer.
+    pub high: f64,
+}
+
+/// One repair of a visit.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Work {
+    /// The repair's id.
+    pub repair: String,
+    /// The part it is for.
+    pub part: PartId,
+    /// All parts it renews or treats, the first one included.
+    pub covers: Vec<PartId>,
+    /// Mean hours, trouble with threads included.
+    pub hours: f64,
+    /// Exposure until the next survey that it takes away.
+    pub points: f64,
+    /// Whether a specialist does it.
+    pub specialist: bool,
+    /// Other repairs that would do, their ids.
+    pub instead: Vec<String>,
+    /// Why it is in the plan.
+    pub because: Because,
+}
+
+/// Why a repair is in the plan.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub enum Because {
+    /// Its exposure until the next survey is at least one point.
+    Exposure,
+    /// It is in the law's major or dangerous class.
+    Law,
+    /// A check is graded 4 or 5.
+    Graded(Grade),
+    /// The owner ticked it.
+    Ticked,
+    /// Its pair on the other side is done, and one side alone will not do.
+    Pair,
+}
+
+/// An access step at a place.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Opened {
+    /// The step's id.
+    pub step: String,
+    /// Where.
+    pub station: Station,
+    /// Hours to open and close.
+    pub hours: f64,
+}
+
+/// A follow-up at a place.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Owed {
+    /// The follow-up's id.
+    pub follow_up: String,
+    /// Where.
+    pub station: Station,
+    /// Hours.
+    pub hours: f64,
+}
+
+/// A thread to soak.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Soak {
+    /// The part.
+    pub part: PartId,
+    /// The fastener.
+    pub fixing: String,
+    /// The day of the first soak.
+    pub on: Date,
+    /// The grade it was seen at, if it was.
+    pub grade: Option<Grade>,
+    /// Expected extra minutes.
+    pub minutes: f64,
+}
+
+/// A fastener to tighten.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Tightening {
+    /// The part.
+    pub part: PartId,
+    /// The repair it belongs to.
+    pub repair: String,
+    /// Place in the repair's list of fixings.
+    pub fixing: usize,
+    /// Guide torque in N·m for a dry thread, if thread and class are known. The car's own manual wins.
+    pub guide: Option<f64>,
+}
+
+/// Why a visit stands where it stands.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub enum Why {
+    /// It takes away this share of the whole car's exposure.
+    TakesAway(f64),
+    /// It takes the notice off one part.
+    EndsNotice(PartId),
+    /// Repairs that share a step pay for it once: step id and how many repairs.
+    SharesStep(String, usize),
+    /// A follow-up is done once for so many repairs.
+    SharesFollowUp(String, usize),
+    /// A repair waits for another one: the repair, what comes first.
+    After(String, String),
+    /// Parts are not in hand before.
+    WaitsForParts(Date),
+    /// Money is not in hand before.
+    WaitsForMoney(Date),
+    /// The owner fixed it to this date.
+    Pinned,
+    /// Little danger, little hurry: it fills what is left.
+    Last,
+}
+
+/// Work that could be added to a visit.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Offer {
+    /// The repair.
+    pub repair: String,
+    /// The part.
+    pub part: PartId,
+    /// Hours it adds here.
+    pub hours: f64,
+    /// Hours of opening it saves against a visit of its own.
+    pub saves: f64,
+    /// Whether it is offered because the other side is done.
+    pub other_side: bool,
+}
+
+/// A repair that found no place.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NotPlaced {
+    /// The part.
+    pub part: PartId,
+    /// The repair, if there is one.
+    pub repair: Option<String>,
+    /// Why not.
+    pub because: NotPlacedBecause,
+}
+
+/// Why a repair found no place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub enum NotPlacedBecause {
+    /// No rubric repairs this component.
+    NoRepair,
+    /// The calendar has no session.
+    NoSession,
+    /// The budget does not reach it within the years planned.
+    NoMoney,
+    /// It fits in none of the sessions planned for.
+    NoRoom,
+}

@@ -1,0 +1,1 @@
+//! The rubric files that ship with the program.

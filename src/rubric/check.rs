@@ -1,0 +1,1 @@
+//! Finding every mistake in a set of rubric files.

@@ -1,0 +1,1 @@
+//! Cars on disk. The only place that touches data files.

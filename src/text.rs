@@ -1,0 +1,189 @@
+//! Cleaning, width and wrapping of text, and the wording of numbers and dates.
+//!
+//! Everything that people or files give us goes through [`clean`] before it reaches a terminal.
+
+use jiff::civil::Date;
+use unicode_segmentation::UnicodeSegmentation;
+use unicode_width::UnicodeWidthStr;
+
+/// Replaces what could drive a terminal: control characters and direction overrides become `␦`, tabs become spaces.
+///
+/// # Example
+/// ```
+/// assert_eq!(tinworm::text::clean("a\tb\u{1b}[31m"), "a b␦[31m");
+/// ```
+#[must_use]
+pub fn clean(text: &str) -> String {
+    text.chars()
+        .map(|c| match c {
+            '\t' => ' ',
+            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{200e}' | '\u{200f}' => '␦',
+            c if c.is_control() => '␦',
+            c => c,
+        })
+        .collect()
+}
+
+/// The number of terminal cells a text takes.
+#[must_use]
+pub fn width(text: &str) -> usize {
+    UnicodeWidthStr::width(text)
+}
+
+/// Shortens a text to so many cells, ending in `…` when something was cut.
+#[must_use]
+pub fn shorten(text: &str, cells: usize) -> String {
+    if width(text) <= cells {
+        return text.to_owned();
+    }
+    let mut out = String::new();
+    let mut used = 0;
+    for cluster in text.graphemes(true) {
+        let w = width(cluster);
+        if used + w + 1 > cells {
+            break;
+        }
+        out.push_str(cluster);
+        used += w;
+    }
+    if cells > 0 {
+        out.push('…');
+    }
+    out
+}
+
+/// Shortens or pads on the right to exactly so many cells.
+#[must_use]
+pub fn fit(text: &str, cells: usize) -> String {
+    let mut out = shorten(text, cells);
+    let missing = cells.saturating_sub(width(&out));
+    out.extend(std::iter::repeat_n(' ', missing));
+    out
+}
+
+/// Breaks a text into lines of at most so many cells, at spaces; a longer word stands on a line of its own and is cut there.
+#[must_use]
+pub fn wrap(text: &str, cells: usize) -> Vec<String> {
+    let cells = cells.max(1);
+    let mut lines = Vec::new();
+    for paragraph in text.split('\n') {
+        let mut line = String::new();
+        for word in paragraph.split_whitespace() {
+            let mut word = word.to_owned();
+            while width(&word) > cells {
+                if !line.is_empty() {
+                    lines.push(std::mem::take(&mut line));
+                }
+                let mut head = String::new();
+                for cluster in word.graphemes(true) {
+                    if width(&head) + width(cluster) > cells {
+                        break;
+                    }
+                    head.push_str(cluster);
+                }
+                if head.is_empty() {
+                    head = word.graphemes(true).take(1).collect();
+                }
+                word = word.split_at(head.len()).1.to_owned();
+                lines.push(head);
+            }
+            if !line.is_empty() && width(&line) + 1 + width(&word) > cells {
+                lines.push(std::mem::take(&mut line));
+            }
+            if !line.is_empty() && !word.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(&word);
+        }
+        lines.push(line);
+    }
+    lines
+}
+
+/// A number with as many decimals as help: 3 significant figures below 100, none above.
+#[must_use]
+pub fn figure(value: f64) -> String {
+    if !value.is_finite() {
+        return "–".to_owned();
+    }
+    let size = value.abs();
+    let text = if size >= 100.0 || size == 0.0 {
+        format!("{value:.0}")
+    } else if size >= 10.0 {
+        format!("{value:.1}")
+    } else {
+        format!("{value:.2}")
+    };
+    if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') && size > 0.0 {
+        "<0.01".to_owned()
+    } else {
+        text
+    }
+}
+
+/// A probability in per cent: `<1 %`, `12 %`, `>99 %`.
+#[must_use]
+pub fn percent(p: f64) -> String {
+    let p = p * 100.0;
+    if p > 0.0 && p < 1.0 {
+        "<1 %".to_owned()
+    } else if p > 99.0 && p < 100.0 {
+        ">99 %".to_owned()
+    } else {
+        format!("{p:.0} %")
+    }
+}
+
+/// Years in words a person plans by: `past it`, `3 weeks`, `5 months`, `2.5 years`, `over 60 years`.
+#[must_use]
+pub fn years(left: Option<f64>) -> String {
+    match left {
+        None => "over 60 years".to_owned(),
+        Some(y) if y <= 0.0 => "past it".to_owned(),
+        Some(y) if y < 2.0 / 12.0 => format!("{:.0} weeks", (y * 52.18).max(1.0)),
+        Some(y) if y < 2.0 => format!("{:.0} months", y * 12.0),
+        Some(y) if y < 10.0 => format!("{y:.1} years"),
+        Some(y) => format!("{y:.0} years"),
+    }
+}
+
+/// A date as the files write it: `2026-03-14`.
+#[must_use]
+pub fn day(date: Date) -> String {
+    date.to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn wrapping_keeps_every_word_and_never_exceeds_the_width() {
+        let text = "Jack under the arm near the joint, lever the wheel 上下 with a bar_that_is_longer_than_the_line";
+        for cells in 1..40 {
+            let lines = wrap(text, cells);
+            assert!(lines.iter().all(|l| width(l) <= cells.max(2)), "{cells}: {lines:?}");
+            let joined: String = lines.concat().split_whitespace().collect();
+            let plain: String = text.split_whitespace().collect();
+            assert_eq!(joined.replace(' ', ""), plain.replace(' ', ""));
+        }
+    }
+
+    #[test]
+    fn fitting_gives_exactly_the_width() {
+        for text in ["", "abc", "上下上下", "e\u{301}e\u{301}e\u{301}e\u{301}"] {
+            for cells in 0..9 {
+                assert_eq!(width(&fit(text, cells)), cells, "{text} in {cells}");
+            }
+        }
+    }
+
+    #[test]
+    fn words_for_numbers() {
+        assert_eq!(figure(0.001), "<0.01");
+        assert_eq!(figure(1234.5), "1234");
+        assert_eq!(percent(0.004), "<1 %");
+        assert_eq!(years(Some(0.05)), "3 weeks");
+        assert_eq!(years(None), "over 60 years");
+    }
+}

@@ -1,0 +1,3 @@
+//! One integration binary; a module for each behaviour.
+
+mod rubric_files;
