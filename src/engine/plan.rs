@@ -5,10 +5,15 @@
 
 pub mod bound;
 pub mod build;
+pub mod calendar;
+pub(crate) mod candidates;
 pub mod exact;
 pub mod model;
 pub mod problem;
 pub mod search;
+pub mod setups;
+pub(crate) mod trouble;
+pub(crate) mod visit;
 
 pub use build::plan;
 pub use model::*;
