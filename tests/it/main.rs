@@ -1,3 +1,4 @@
 //! One integration binary; a module for each behaviour.
 
+mod decline_golden;
 mod rubric_files;
