@@ -1,3 +1,4 @@
 //! One integration binary; a module for each behaviour.
 
+mod plan_search;
 mod rubric_files;
