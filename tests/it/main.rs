@@ -1,4 +1,5 @@
 //! One integration binary; a module for each behaviour.
 
 mod decline_golden;
+mod plan_search;
 mod rubric_files;
