@@ -2,4 +2,6 @@
 
 mod decline_golden;
 mod plan_search;
+mod cars;
 mod rubric_files;
+mod store_files;
