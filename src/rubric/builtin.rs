@@ -7,7 +7,15 @@ use super::library::Library;
 use super::parse::SourceText;
 
 /// The shipped files; a test compares this table with the folder.
-const FILES: &[(&str, &str)] = &[("rubrics/climate.ron", include_str!("../../rubrics/climate.ron"))];
+const FILES: &[(&str, &str)] = &[
+    ("rubrics/access.ron", include_str!("../../rubrics/access.ron")),
+    ("rubrics/brakes.ron", include_str!("../../rubrics/brakes.ron")),
+    ("rubrics/cautions.ron", include_str!("../../rubrics/cautions.ron")),
+    ("rubrics/climate.ron", include_str!("../../rubrics/climate.ron")),
+    ("rubrics/layouts.ron", include_str!("../../rubrics/layouts.ron")),
+    ("rubrics/steering.ron", include_str!("../../rubrics/steering.ron")),
+    ("rubrics/threads.ron", include_str!("../../rubrics/threads.ron")),
+];
 
 /// The shipped files as sources, in the order of their names.
 #[must_use]
