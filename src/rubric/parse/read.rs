@@ -134,8 +134,17 @@ impl Reading {
             Err(found) => found,
         };
         let path = steps.last().map_or("", String::as_str);
-        let words = in_words(&error.code, path);
+        // Where nothing follows any more, the missing end is the mistake, whatever was expected there.
+        let ends = self.places.line_and_column(&self.text, self.text.trim_end().len());
+        let at = (error.span.end.line, error.span.end.col);
+        let code = if !self.places.whole() && at >= ends {
+            &ron::error::Error::Eof
+        } else {
+            &error.code
+        };
+        let words = in_words(code, path);
         let (line, column) = match self.places.get(path) {
+            _ if *code == ron::error::Error::Eof => at,
             Some(place) if words.at_item && place.bare => self.places.line_and_column(&self.text, place.span.start),
             _ => (error.span.start.line, error.span.start.col),
         };
