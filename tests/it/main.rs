@@ -1,4 +1,5 @@
 //! One integration binary; a module for each behaviour.
 
+mod fixings;
 mod plan_search;
 mod rubric_files;
