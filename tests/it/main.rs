@@ -4,6 +4,7 @@ mod cars;
 mod decline_golden;
 mod decline_laws;
 mod decline_lines;
+mod fixings;
 mod plan_search;
 mod rubric_files;
 mod store_files;
