@@ -1,4 +1,6 @@
 //! One integration binary; a module for each behaviour.
 
 mod decline_golden;
+mod decline_laws;
+mod decline_lines;
 mod rubric_files;
