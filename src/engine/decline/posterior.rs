@@ -68,7 +68,7 @@ impl Posterior {
         rows.retain(|r| r.row.total() > LIGHT * all);
         for row in &mut rows {
             let total = row.row.total();
-            row.row.trim(1e-13 * total);
+            row.row.trim(1e-11 * total);
         }
         let kept: f64 = rows.iter().map(|r| r.row.total()).sum::<f64>().max(1e-300);
         let mut marginal = vec![0.0; CELLS];
