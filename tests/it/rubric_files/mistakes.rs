@@ -317,11 +317,11 @@ fn chains_that_run_in_a_circle() {
 
 #[test]
 fn law_classes_that_go_down_as_grades_go_up() {
-    one("class: Major", "class: §Minor", &["from minor to minor"]);
+    one("class: Major", "class: §Minor", &["the class minor is given twice"]);
     one(
         "class: Minor, item: \"2.1.3\", source: \"test\"),\n                        (from: 5, class: Major",
         "class: Dangerous, item: \"2.1.3\", source: \"test\"),\n                        (from: 5, class: §Major",
-        &["from dangerous to major"],
+        &["down from dangerous to major"],
     );
     one(
         "(from: 5, class",

@@ -10,7 +10,7 @@ const TEN: [(&str, &str, &str); 10] = [
         "no access step `jack`",
     ),
     ("\"Dull, no cracks\"", "§\"supple - full of grease\"", "alike"),
-    ("class: Major", "class: §Minor", "the law class goes"),
+    ("class: Major", "class: §Minor", "given twice"),
     ("limit: 1.5", "limit: §0.0", "equals new"),
     ("edges: (0.1, 0.3", "edges: (0.1, §0.05", "the edges of the grades rise"),
     ("driven_by: [\"play\", \"loose\"]", "driven_by: §[]", "no check drives"),
