@@ -68,7 +68,7 @@ pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
         if item.in_force {
             references(set, findings, item, &steps, &cautions);
             // A repair that could not be read may be the one for it.
-            if !repaired.contains(component.id.as_str()) && set.unread.is_empty() {
+            if !repaired.contains(component.id.as_str()) && !set.in_part {
                 findings.add(
                     &spot.field("id"),
                     format!("no repair is for `{}`", component.id),
