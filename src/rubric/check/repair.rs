@@ -122,7 +122,7 @@ fn look_at_repair(findings: &mut Findings<'_>, spot: &Spot, repair: &Repair) {
         RepairKind::Treat(resets) => resets.is_empty(),
     };
     if none_named {
-        findings.add(
+        findings.lacking(
             &spot.field("kind"),
             "this repair names no check, so that it does nothing",
             "name the checks it puts right, or write `kind: Renew`",

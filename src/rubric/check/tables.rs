@@ -86,7 +86,7 @@ fn look_at_places(findings: &mut Findings<'_>, spot: &Spot, places: &[Placement]
     for (at, placement) in places.iter().enumerate() {
         let spot = spot.item(at).field("at");
         if placement.at.is_empty() {
-            findings.add(
+            findings.lacking(
                 &spot,
                 format!("`{}` is placed nowhere", placement.component),
                 "name its stations, for example `front-left`, or remove it",

@@ -95,6 +95,10 @@ fn what_cannot_be_read_is_not_called_missing_as_well() {
         ("loss_to: 50.0", "loss_to: §[]"),
         ("(component: \"tyre\", at", "(component: §7, at"),
         ("needs: [\"front-raised\"]", "needs: [§1.5]"),
+        ("(check: \"loose\", to: 1)", "(check: \"loose\", §until: 1)"),
+        ("\"Dull, no cracks\"", "§Dull"),
+        ("at: [\"front-left\", \"front-right\"]),", "at: [§\"everywhere\"]),"),
+        ("driven_by: [\"play\", \"loose\"]", "driven_by: [§1]"),
         (
             "hours: 1.5,\n            access: [\"wheel-off\"]",
             "hours: 1.5,\n            access: [§wheel_off]",
