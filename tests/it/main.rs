@@ -1,5 +1,6 @@
 //! One integration binary; a module for each behaviour.
 
 mod cars;
+mod crash_safety;
 mod rubric_files;
 mod store_files;
