@@ -17,5 +17,6 @@ pub fn assess(car: &Car, library: &Library, today: Date) -> Assessment {
         notice: Vec::new(),
         pace: Vec::new(),
         survey_offsets: Vec::new(),
+        look_next: Vec::new(),
     }
 }
