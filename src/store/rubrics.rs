@@ -1,93 +1,81 @@
-//! The rubrics in force: those of the program and those of its user.
+//! The rubrics in force: those of the program, and over them those of its user.
 
 use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
-use super::{paths, recover};
-use crate::rubric::{Library, RubricFile, parse};
+use super::paths;
+use crate::rubric::parse::{self, Mistake, SourceText};
+use crate::rubric::{Library, builtin, check};
+use crate::text::clean;
 
 /// Why the rubrics cannot be used.
 #[derive(Debug, thiserror::Error)]
 pub enum LibraryError {
-    /// The folder of the user's rubrics, or a file in it, cannot be read.
+    /// The folder of the user's rubrics cannot be read.
     #[error(transparent)]
-    Files(#[from] StoreError),
-    /// Mistakes in the files, each with its place.
-    #[error("{}", .0.join("\n"))]
-    Mistakes(Vec<String>),
+    Folder(#[from] StoreError),
+    /// Mistakes in the files, each with its place; one a line.
+    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+    Mistakes(Vec<Mistake>),
 }
 
 /// The folder of the user's own rubrics: `rubrics` in the configuration folder named, else the folder in the environment's
 /// `TINWORM_RUBRICS`, else `rubrics` in the usual configuration folder of the system; `None` if there is none.
 #[must_use]
 pub fn rubrics_folder(config: Option<&Path>) -> Option<PathBuf> {
+    let named = || std::env::var_os("TINWORM_RUBRICS").filter(|v| !v.is_empty());
     config
         .map(|config| config.join("rubrics"))
-        .or_else(|| {
-            std::env::var_os("TINWORM_RUBRICS")
-                .filter(|v| !v.is_empty())
-                .map(PathBuf::from)
-        })
+        .or_else(|| named().map(PathBuf::from))
         .or_else(|| Some(paths::own_folders()?.config_dir().join("rubrics")))
 }
 
-/// The rubrics in force: the items of the user's files laid over each other by name of file.
+/// The rubrics in force: the program's, and the user's files by name, where an item replaces an earlier one with its id.
 ///
 /// # Errors
-/// When a file cannot be read, or all mistakes in them.
+/// When the folder cannot be read; else every mistake of every file, a file that cannot be read being one.
 pub fn library(config: Option<&Path>) -> Result<Library, LibraryError> {
-    let mut all = RubricFile::default();
+    let files = user_files(config)?;
+    if files.is_empty() {
+        return Ok(builtin::library().clone());
+    }
+    let mut sources = builtin::sources();
     let mut mistakes = Vec::new();
-    for path in user_files(config)? {
-        let folder = path.parent().unwrap_or(&path);
-        let bytes = paths::bytes(&path, folder)?.unwrap_or_default();
-        match recover::text(&bytes) {
-            Err(fault) => mistakes.push(format!(
-                "{}:{}:{}: {}",
-                path.display(),
-                fault.line,
-                fault.column,
-                fault.what
-            )),
-            Ok(text) => match parse::file(text) {
-                Err(error) => mistakes.push(format!("{}:{error}", path.display())),
-                Ok(file) => {
-                    all.components.extend(file.components);
-                    all.repairs.extend(file.repairs);
-                    all.access_steps.extend(file.access_steps);
-                    all.follow_ups.extend(file.follow_ups);
-                    all.layouts.extend(file.layouts);
-                    all.thread_grades.extend(file.thread_grades);
-                    all.threads.extend(file.threads);
-                    all.strength_classes.extend(file.strength_classes);
-                    all.climates.extend(file.climates);
-                    all.storages.extend(file.storages);
-                    all.cautions.extend(file.cautions);
-                }
-            },
+    for path in files {
+        match source(&path) {
+            Ok(source) => sources.push(source),
+            Err(mistake) => mistakes.push(mistake),
         }
     }
-    if mistakes.is_empty() {
-        Ok(Library::unchecked(all))
-    } else {
-        Err(LibraryError::Mistakes(mistakes))
+    match check::load(&sources) {
+        Ok(library) if mistakes.is_empty() => Ok(library),
+        loaded => {
+            mistakes.extend(loaded.err().unwrap_or_default());
+            mistakes.sort();
+            Err(LibraryError::Mistakes(mistakes))
+        }
     }
 }
 
-/// The user's rubric files, by name.
-fn user_files(config: Option<&Path>) -> Result<Vec<PathBuf>, StoreError> {
+/// The user's rubric files, by name: those that end in `.ron` and do not begin with a dot.
+///
+/// # Errors
+/// When the folder cannot be read; that there is none is no error.
+pub fn user_files(config: Option<&Path>) -> Result<Vec<PathBuf>, StoreError> {
     let Some(folder) = rubrics_folder(config) else {
         return Ok(Vec::new());
     };
+    let fail = |e| StoreError::system("read", &folder, e);
     let entries = match fs::read_dir(&folder) {
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
-        Err(error) if error.kind() == std::io::ErrorKind::NotADirectory => return Err(StoreError::NotAFolder(folder)),
-        other => other.map_err(|e| StoreError::system("read", &folder, e))?,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+        Err(error) if error.kind() == io::ErrorKind::NotADirectory => return Err(StoreError::NotAFolder(folder)),
+        other => other.map_err(fail)?,
     };
     let mut files = Vec::new();
     for entry in entries {
-        let path = entry.map_err(|e| StoreError::system("read", &folder, e))?.path();
+        let path = entry.map_err(fail)?.path();
         let hidden = path.file_name().is_some_and(|n| n.to_string_lossy().starts_with('.'));
         if !hidden && path.extension().is_some_and(|e| e == "ron") {
             files.push(path);
@@ -95,4 +83,26 @@ fn user_files(config: Option<&Path>) -> Result<Vec<PathBuf>, StoreError> {
     }
     files.sort();
     Ok(files)
+}
+
+/// Reads one rubric file as text. These files are the user's: links are followed, and nothing is ever written to them.
+///
+/// # Errors
+/// That it cannot be read, or where it is not UTF-8.
+pub fn source(path: &Path) -> Result<SourceText, Mistake> {
+    let name = clean(&path.to_string_lossy());
+    let unreadable = |error: io::Error| Mistake {
+        file: name.clone(),
+        line: 1,
+        column: 1,
+        what: format!("the file cannot be read: {error}"),
+        fix: "make it readable or move it out of the folder".to_owned(),
+    };
+    // Opening a pipe would wait for ever.
+    let bytes = match fs::metadata(path) {
+        Ok(what) if what.is_file() => fs::read(path).map_err(unreadable)?,
+        Ok(_) => return Err(unreadable(io::Error::other("it is no ordinary file"))),
+        Err(error) => return Err(unreadable(error)),
+    };
+    parse::from_bytes(&name, &bytes)
 }

@@ -4,3 +4,4 @@ mod cars;
 mod crash_safety;
 mod rubric_files;
 mod store_files;
+mod user_rubrics;
