@@ -10,5 +10,7 @@ mod decline_lines;
 mod decline_lines;
 mod fixings;
 mod plan_search;
+mod crash_safety;
 mod rubric_files;
 mod store_files;
+mod user_rubrics;
