@@ -3,11 +3,9 @@
 mod cars;
 mod decline_calibrated;
 mod decline_golden;
-mod decline_golden;
-mod decline_laws;
 mod decline_laws;
 mod decline_lines;
-mod decline_lines;
+mod decline_real;
 mod fixings;
 mod plan_search;
 mod crash_safety;
