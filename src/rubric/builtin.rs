@@ -9,22 +9,43 @@ use super::parse::SourceText;
 /// The shipped files; a test compares this table with the folder.
 const FILES: &[(&str, &str)] = &[
     ("rubrics/access.ron", include_str!("../../rubrics/access.ron")),
-    ("rubrics/brake-controls.ron", include_str!("../../rubrics/brake-controls.ron")),
+    (
+        "rubrics/brake-controls.ron",
+        include_str!("../../rubrics/brake-controls.ron"),
+    ),
     ("rubrics/brake-discs.ron", include_str!("../../rubrics/brake-discs.ron")),
     ("rubrics/brake-drums.ron", include_str!("../../rubrics/brake-drums.ron")),
     ("rubrics/brake-lines.ron", include_str!("../../rubrics/brake-lines.ron")),
     ("rubrics/cautions.ron", include_str!("../../rubrics/cautions.ron")),
     ("rubrics/climate.ron", include_str!("../../rubrics/climate.ron")),
-    ("rubrics/front-anti-roll-bar.ron", include_str!("../../rubrics/front-anti-roll-bar.ron")),
+    (
+        "rubrics/front-anti-roll-bar.ron",
+        include_str!("../../rubrics/front-anti-roll-bar.ron"),
+    ),
     ("rubrics/front-arms.ron", include_str!("../../rubrics/front-arms.ron")),
-    ("rubrics/front-ball-joints.ron", include_str!("../../rubrics/front-ball-joints.ron")),
+    (
+        "rubrics/front-ball-joints.ron",
+        include_str!("../../rubrics/front-ball-joints.ron"),
+    ),
     ("rubrics/hubs.ron", include_str!("../../rubrics/hubs.ron")),
     ("rubrics/layouts.ron", include_str!("../../rubrics/layouts.ron")),
     ("rubrics/springs.ron", include_str!("../../rubrics/springs.ron")),
-    ("rubrics/steering-box.ron", include_str!("../../rubrics/steering-box.ron")),
-    ("rubrics/steering-column.ron", include_str!("../../rubrics/steering-column.ron")),
-    ("rubrics/steering-rack.ron", include_str!("../../rubrics/steering-rack.ron")),
-    ("rubrics/steering-rods.ron", include_str!("../../rubrics/steering-rods.ron")),
+    (
+        "rubrics/steering-box.ron",
+        include_str!("../../rubrics/steering-box.ron"),
+    ),
+    (
+        "rubrics/steering-column.ron",
+        include_str!("../../rubrics/steering-column.ron"),
+    ),
+    (
+        "rubrics/steering-rack.ron",
+        include_str!("../../rubrics/steering-rack.ron"),
+    ),
+    (
+        "rubrics/steering-rods.ron",
+        include_str!("../../rubrics/steering-rods.ron"),
+    ),
     ("rubrics/structure.ron", include_str!("../../rubrics/structure.ron")),
     ("rubrics/struts.ron", include_str!("../../rubrics/struts.ron")),
     ("rubrics/threads.ron", include_str!("../../rubrics/threads.ron")),

@@ -1,6 +1,7 @@
 //! One integration binary; a module for each behaviour.
 
 mod cars;
+mod crash_safety;
 mod decline_calibrated;
 mod decline_golden;
 mod decline_laws;
@@ -8,7 +9,6 @@ mod decline_lines;
 mod decline_real;
 mod fixings;
 mod plan_search;
-mod crash_safety;
 mod rubric_files;
 mod store_files;
 mod user_rubrics;

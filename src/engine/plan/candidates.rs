@@ -1,6 +1,7 @@
 //! Which parts are work, and which repair each of them gets.
 //!
-//! A part is work when one of these holds: a check is graded 4 or 5; it is more likely than not in the law's major or
+//! A part is work when one of these holds: a check of its own is graded 4 or 5, or a thread of it is and the part itself
+//! shows something (grade 2); it is more likely than not in the law's major or
 //! dangerous class; its points until the next survey are at least 1 *and* it shows it – a check graded 3, or one that is
 //! past its limit by then with a probability of a tenth; or its owner ticked it. Points alone are not enough: a part that
 //! carries a wheel collects more than a point a year from the rubric's spread of lives while it looks as new, and nobody
@@ -26,6 +27,10 @@ const POINTS_FROM: f64 = 1.0;
 const SHOWS_FROM: u8 = 3;
 /// Or from this probability of being past the limit by the next survey.
 const SHOWS_CHANCE: f64 = 0.1;
+/// A treatment that does not say so serves up to this grade.
+const TREATED_UP_TO: u8 = 3;
+/// From this grade of the part's own checks on, its threads count too.
+const THREADS_COUNT_FROM: u8 = 2;
 /// A side done with the other costs this much of the first (median of published labour times, both sides 1.6 of one).
 const SECOND_SIDE: f64 = 0.6;
 
@@ -59,20 +64,37 @@ pub(crate) fn because(car: &Car, component: &Component, part: &PartState) -> Opt
             .unwrap_or(0.0)
             >= 0.5
     });
-    let worst = seen
-        .iter()
-        .filter_map(|c| c.last.as_ref())
-        .map(|l| l.grade)
-        .max()
-        .unwrap_or(Grade::NEW);
+    let worst_of = |own: bool| {
+        let grades = seen
+            .iter()
+            .filter(|c| matters(component, &c.check) == own)
+            .filter_map(|c| c.last.as_ref());
+        grades.map(|l| l.grade).max().unwrap_or(Grade::NEW)
+    };
+    // A rusty thread on a sound part is no work by itself: it waits until something is wrong with the part.
+    let (own, threads) = (worst_of(true), worst_of(false));
+    let worst = if own.digit() >= THREADS_COUNT_FROM {
+        own.max(threads)
+    } else {
+        own
+    };
     if major {
         Some(Because::Law)
     } else if worst.digit() >= 4 {
         Some(Because::Graded(worst))
     } else {
-        let shows = worst.digit() >= SHOWS_FROM || seen.iter().any(|c| c.past_limit_then >= SHOWS_CHANCE);
+        let shows = worst.digit() >= SHOWS_FROM
+            || seen
+                .iter()
+                .any(|c| c.past_limit_then >= SHOWS_CHANCE && matters(component, &c.check));
         (part.points >= POINTS_FROM && shows).then_some(Because::Exposure)
     }
+}
+
+/// Whether a check says something of the part itself: it drives a failure mode or the law knows it.
+fn matters(component: &Component, check: &str) -> bool {
+    component.modes.iter().any(|m| m.driven_by.iter().any(|c| c == check))
+        || component.checks.iter().any(|c| c.id == check && !c.law.is_empty())
 }
 
 /// Probability today of the grades whose band starts at a damage or beyond.
@@ -93,22 +115,23 @@ fn serves(component: &Component, part: &PartState, repair: &Repair) -> bool {
         RepairKind::RenewChecks(checks) => checks.iter().map(String::as_str).collect(),
         RepairKind::Treat(resets) => resets.iter().map(|r| r.check.as_str()).collect(),
     };
-    let treats = matches!(repair.kind, RepairKind::Treat(_));
     let mut helps = false;
     for state in &part.checks {
         let grade = state.last.as_ref().map(|l| l.grade.digit());
-        let matters = component.modes.iter().any(|m| m.driven_by.contains(&state.check))
-            || component
-                .checks
-                .iter()
-                .any(|c| c.id == state.check && !c.law.is_empty());
         if touched.contains(&state.check.as_str()) {
-            // Cleaning and painting do not bring back metal: a treatment is for signs up to grade 3.
-            if treats && grade.is_some_and(|g| g > 3) {
+            // Cleaning and painting do not bring back metal: a treatment says up to which grade it serves.
+            let up_to = match &repair.kind {
+                RepairKind::Treat(resets) => resets
+                    .iter()
+                    .find(|r| r.check == state.check)
+                    .map_or(TREATED_UP_TO, |r| r.up_to.map_or(TREATED_UP_TO, Grade::digit)),
+                _ => Grade::LIMIT.digit(),
+            };
+            if grade.is_some_and(|g| g > up_to) {
                 return false;
             }
             helps |= grade.is_some_and(|g| g >= 2);
-        } else if matters && grade.is_none_or(|g| g > 1) {
+        } else if matters(component, &state.check) && grade.is_none_or(|g| g > 1) {
             return false;
         }
     }
