@@ -4,8 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
-use super::{paths, recover};
-use crate::rubric::{Library, RubricFile, parse};
+use super::paths;
+use crate::rubric::{Library, builtin, check, parse};
 
 /// Why the rubrics cannot be used.
 #[derive(Debug, thiserror::Error)]
@@ -32,46 +32,30 @@ pub fn rubrics_folder(config: Option<&Path>) -> Option<PathBuf> {
         .or_else(|| Some(paths::own_folders()?.config_dir().join("rubrics")))
 }
 
-/// The rubrics in force: the items of the user's files laid over each other by name of file.
+/// The rubrics in force: those that ship with the program, with the user's files laid over them; an item of a user's file
+/// replaces the shipped one of the same id.
 ///
 /// # Errors
-/// When a file cannot be read, or all mistakes in them.
+/// When a file cannot be read, or all mistakes in all of them, each with its file, line and column.
 pub fn library(config: Option<&Path>) -> Result<Library, LibraryError> {
-    let mut all = RubricFile::default();
-    let mut mistakes = Vec::new();
+    let mut sources = builtin::sources();
+    let mut unreadable = Vec::new();
     for path in user_files(config)? {
         let folder = path.parent().unwrap_or(&path);
         let bytes = paths::bytes(&path, folder)?.unwrap_or_default();
-        match recover::text(&bytes) {
-            Err(fault) => mistakes.push(format!(
-                "{}:{}:{}: {}",
-                path.display(),
-                fault.line,
-                fault.column,
-                fault.what
-            )),
-            Ok(text) => match parse::file(text) {
-                Err(error) => mistakes.push(format!("{}:{error}", path.display())),
-                Ok(file) => {
-                    all.components.extend(file.components);
-                    all.repairs.extend(file.repairs);
-                    all.access_steps.extend(file.access_steps);
-                    all.follow_ups.extend(file.follow_ups);
-                    all.layouts.extend(file.layouts);
-                    all.thread_grades.extend(file.thread_grades);
-                    all.threads.extend(file.threads);
-                    all.strength_classes.extend(file.strength_classes);
-                    all.climates.extend(file.climates);
-                    all.storages.extend(file.storages);
-                    all.cautions.extend(file.cautions);
-                }
-            },
+        match parse::from_bytes(&path.display().to_string(), &bytes) {
+            Ok(source) => sources.push(source),
+            Err(mistake) => unreadable.push(mistake),
         }
     }
-    if mistakes.is_empty() {
-        Ok(Library::unchecked(all))
-    } else {
-        Err(LibraryError::Mistakes(mistakes))
+    match check::load(&sources) {
+        Ok(library) if unreadable.is_empty() => Ok(library),
+        loaded => {
+            unreadable.extend(loaded.err().unwrap_or_default());
+            Err(LibraryError::Mistakes(
+                unreadable.iter().map(ToString::to_string).collect(),
+            ))
+        }
     }
 }
 

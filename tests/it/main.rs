@@ -3,5 +3,7 @@
 mod cars;
 mod decline_golden;
 mod plan_search;
+mod decline_laws;
+mod decline_lines;
 mod rubric_files;
 mod store_files;
