@@ -5,7 +5,7 @@ use super::desk::{self, Desk};
 use super::exit::Failure;
 use crate::report::{json, rubric, words};
 use crate::rubric::{builtin, check};
-use crate::store::{LibraryError, rubric_file, user_rubrics};
+use crate::store::{rubric_file, user_rubrics};
 
 /// Lists, shows or checks rubrics.
 pub fn rubrics(desk: &Desk, what: Rubrics) -> Result<String, Failure> {
@@ -31,11 +31,9 @@ pub fn rubrics(desk: &Desk, what: Rubrics) -> Result<String, Failure> {
             let built_in = sources.len();
             let mut mistakes: Vec<String> = Vec::new();
             if files.is_empty() {
-                match user_rubrics(desk.rubrics()) {
-                    Ok(own) => sources.extend(own),
-                    Err(LibraryError::Mistakes(found)) => mistakes.extend(found),
-                    Err(error) => return Err(error.into()),
-                }
+                let (own, unreadable) = user_rubrics(desk.rubrics())?;
+                sources.extend(own);
+                mistakes.extend(unreadable.iter().map(ToString::to_string));
             }
             for path in &files {
                 match rubric_file(path) {
