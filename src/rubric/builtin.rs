@@ -18,7 +18,12 @@ const FILES: &[(&str, &str)] = &[
     ("rubrics/brake-lines.ron", include_str!("../../rubrics/brake-lines.ron")),
     ("rubrics/cautions.ron", include_str!("../../rubrics/cautions.ron")),
     ("rubrics/climate.ron", include_str!("../../rubrics/climate.ron")),
+    (
+        "rubrics/front-suspension.ron",
+        include_str!("../../rubrics/front-suspension.ron"),
+    ),
     ("rubrics/layouts.ron", include_str!("../../rubrics/layouts.ron")),
+    ("rubrics/steering.ron", include_str!("../../rubrics/steering.ron")),
     ("rubrics/structure.ron", include_str!("../../rubrics/structure.ron")),
     ("rubrics/threads.ron", include_str!("../../rubrics/threads.ron")),
     ("rubrics/wheels.ron", include_str!("../../rubrics/wheels.ron")),

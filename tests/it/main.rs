@@ -2,8 +2,8 @@
 
 mod cars;
 mod decline_golden;
-mod plan_search;
 mod decline_laws;
 mod decline_lines;
+mod plan_search;
 mod rubric_files;
 mod store_files;

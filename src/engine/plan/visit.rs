@@ -250,9 +250,7 @@ fn note_fixing(
         .class
         .as_deref()
         .and_then(|id| context.library.strength_class(id));
-    let guide = thread
-        .zip(class)
-        .map(|_| f64::NAN).filter(|t| t.is_finite());
+    let guide = thread.zip(class).map(|_| f64::NAN).filter(|t| t.is_finite());
     visit.tightening.push(Tightening {
         part: part.clone(),
         repair: task.repair.id.clone(),
