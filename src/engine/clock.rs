@@ -1,1 +1,299 @@
-//! clock
+//! The clocks that wear a part: how a stretch of calendar becomes wear, rust or age.
+//!
+//! | driver | one unit | from the calendar |
+//! |---|---|---|
+//! | wear | 10,000 km | odometer readings; between and beyond them the car's yearly distance |
+//! | corrosion | one year of the reference climate C3 | each month counts 1, a salted month `salt_factor`, over 12, times climate, times storage |
+//! | ageing | one year | calendar time times the storage factor |
+//! | mixed | as its rubric weighs them | the weighted sum |
+//!
+//! The climate factor is the ratio of the geometric means of the ISO 9223 class limits of carbon steel to that of C3
+//! (ISO 9223:2012 table 2), as it stands for bare metal and its square root for coated metal (judgement).
+//! A laid-up car covers no distance; rust and ageing go on.
+
+use jiff::civil::Date;
+
+use crate::car::{Car, Use};
+use crate::rubric::{Driver, Library, Surface};
+
+/// Mean length of a year in days.
+pub const DAYS_A_YEAR: f64 = 365.25;
+
+/// Kilometres in one unit of the wear clock.
+pub const KM_A_WEAR_UNIT: f64 = 10_000.0;
+
+/// Days from one date to another; negative when the second is earlier.
+#[must_use]
+pub fn days_between(from: Date, to: Date) -> f64 {
+    f64::from((to - from).get_days())
+}
+
+/// A date so many whole days later; dates beyond the calendar's end stay there.
+#[must_use]
+pub fn day_after(from: Date, days: f64) -> Date {
+    // Rounding to a whole day is the purpose; the clamp keeps the value inside i32.
+    #[allow(clippy::cast_possible_truncation)]
+    let whole = days.round().clamp(-3_000_000.0, 3_000_000.0) as i32;
+    from.saturating_add(jiff::Span::new().days(whole))
+}
+
+/// The clocks of one car.
+#[derive(Debug, Clone)]
+pub struct Clocks {
+    /// Odometer readings in kilometres by date, never falling.
+    odometer: Vec<(Date, f64)>,
+    yearly_km: f64,
+    laid_up: bool,
+    today: Date,
+    month_weight: [f64; 12],
+    corrosion_bare: f64,
+    corrosion_coated: f64,
+    ageing: f64,
+}
+
+/// The ratio of a climate class's carbon-steel rate to that of C3.
+///
+/// # Formula
+/// `sqrt(from · to) / sqrt(from_C3 · to_C3)`, the limits in µm a year. 1 when either class is unknown.
+#[must_use]
+pub fn climate_ratio(library: &Library, class: &str) -> f64 {
+    let rate = |id: &str| library.climate(id).map(|c| (c.loss_from * c.loss_to).sqrt());
+    match (rate(class), rate("C3")) {
+        (Some(here), Some(reference)) if reference > 0.0 && here > 0.0 => here / reference,
+        _ => 1.0,
+    }
+}
+
+impl Clocks {
+    /// The clocks of a car as known on a day: later odometer readings are not looked at.
+    #[must_use]
+    pub fn new(car: &Car, library: &Library, today: Date) -> Clocks {
+        let surveys = car.surveys.iter().map(|s| (s.date, s.odometer_km));
+        let repairs = car.repairs.iter().map(|r| (r.date, r.odometer_km));
+        let mut odometer: Vec<(Date, f64)> = surveys
+            .chain(repairs)
+            .filter_map(|(d, km)| Some((d, km?)))
+            .filter(|(d, _)| *d <= today)
+            .collect();
+        odometer.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        // An odometer that ran backwards was misread or replaced: distance never shrinks.
+        let mut highest = f64::NEG_INFINITY;
+        for (_, km) in &mut odometer {
+            highest = highest.max(*km);
+            *km = highest;
+        }
+        let mut month_weight = [1.0; 12];
+        for month in &car.profile.salted_months {
+            if let Some(weight) = month_weight.get_mut(usize::from(month.saturating_sub(1))) {
+                *weight = car.profile.salt_factor;
+            }
+        }
+        let ratio = climate_ratio(library, &car.profile.climate);
+        let (rust, age) = library
+            .storage(&car.profile.storage)
+            .map_or((1.0, 1.0), |s| (s.corrosion, s.ageing));
+        Clocks {
+            odometer,
+            yearly_km: car.profile.yearly_km.max(0.0),
+            laid_up: car.profile.in_use == Use::LaidUp,
+            today,
+            month_weight,
+            corrosion_bare: ratio * rust,
+            corrosion_coated: ratio.sqrt() * rust,
+            ageing: age,
+        }
+    }
+
+    /// Clock units that pass between two dates, the second not earlier. The future is reckoned as in use, whether or
+    /// not the car is laid up: the plan orders its way back to the road.
+    #[must_use]
+    pub fn elapsed(&self, driver: Driver, from: Date, to: Date) -> f64 {
+        if to <= from {
+            return 0.0;
+        }
+        match driver {
+            Driver::Wear => self.wear(from, to),
+            Driver::Corrosion(Surface::Bare) => self.weighted_years(from, to) * self.corrosion_bare,
+            Driver::Corrosion(Surface::Coated) => self.weighted_years(from, to) * self.corrosion_coated,
+            Driver::Ageing => days_between(from, to) / DAYS_A_YEAR * self.ageing,
+            Driver::Mixed {
+                wear,
+                corrosion,
+                ageing,
+            } => {
+                wear * self.wear(from, to)
+                    + corrosion * self.weighted_years(from, to) * self.corrosion_coated
+                    + ageing * days_between(from, to) / DAYS_A_YEAR * self.ageing
+            }
+        }
+    }
+
+    fn wear(&self, from: Date, to: Date) -> f64 {
+        (self.km(to) - self.km(from)).max(0.0) / KM_A_WEAR_UNIT
+    }
+
+    /// Kilometres at a date, on a scale whose zero does not matter.
+    fn km(&self, date: Date) -> f64 {
+        let (Some(first), Some(last)) = (self.odometer.first(), self.odometer.last()) else {
+            return self.driven(self.today, date);
+        };
+        if date <= first.0 {
+            return first.1 - self.yearly_km * days_between(date, first.0) / DAYS_A_YEAR;
+        }
+        if date >= last.0 {
+            return last.1 + self.driven(last.0, date);
+        }
+        let after = self.odometer.partition_point(|(d, _)| *d <= date);
+        match (self.odometer.get(after - 1), self.odometer.get(after)) {
+            (Some(a), Some(b)) => a.1 + (b.1 - a.1) * days_between(a.0, date) / days_between(a.0, b.0).max(1.0),
+            _ => last.1,
+        }
+    }
+
+    /// Kilometres at the yearly distance; none up to today for a laid-up car.
+    fn driven(&self, from: Date, to: Date) -> f64 {
+        let from = if self.laid_up && from < self.today {
+            self.today
+        } else {
+            from
+        };
+        if self.laid_up && to <= from {
+            return 0.0;
+        }
+        self.yearly_km * days_between(from, to) / DAYS_A_YEAR
+    }
+
+    /// Years in which salted months count more.
+    fn weighted_years(&self, from: Date, to: Date) -> f64 {
+        let mut total = 0.0;
+        let mut at = from;
+        while at < to {
+            let next = at.last_of_month().saturating_add(jiff::Span::new().days(1)).min(to);
+            if next <= at {
+                break;
+            }
+            let month = usize::try_from(at.month() - 1).unwrap_or(0);
+            let weight = self.month_weight.get(month).copied().unwrap_or(1.0);
+            total += weight * days_between(at, next) / f64::from(at.days_in_month()) / 12.0;
+            at = next;
+        }
+        total
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::car::{Profile, RepairDone, Survey};
+    use crate::rubric::{Climate, RubricFile, Side, Storage};
+    use jiff::civil::date;
+
+    fn library() -> Library {
+        // ISO 9223:2012 table 2, carbon steel, µm a year.
+        let climate = |id: &str, loss_from, loss_to| Climate {
+            id: id.into(),
+            name: String::new(),
+            loss_from,
+            loss_to,
+            source: String::new(),
+        };
+        let storage = Storage {
+            id: "outside".into(),
+            name: String::new(),
+            corrosion: 1.0,
+            ageing: 1.0,
+            source: String::new(),
+        };
+        Library::unchecked(RubricFile {
+            climates: vec![climate("C3", 25.0, 50.0), climate("C5", 80.0, 200.0)],
+            storages: vec![storage],
+            ..RubricFile::default()
+        })
+    }
+
+    fn car() -> Car {
+        Car::new(Profile {
+            name: "Test".into(),
+            built: None,
+            layout: Vec::new(),
+            drive_side: Side::Left,
+            distance_unit: Default::default(),
+            yearly_km: 6000.0,
+            salted_months: vec![11, 12, 1, 2, 3],
+            salt_factor: 2.0,
+            climate: "C3".into(),
+            storage: "outside".into(),
+            in_use: Use::InUse,
+            next_survey: None,
+            sessions: Default::default(),
+            budget: Default::default(),
+            tools: Vec::new(),
+        })
+    }
+
+    #[test]
+    fn a_year_with_five_salted_months_is_17_twelfths_of_a_reference_year() {
+        let clocks = Clocks::new(&car(), &library(), date(2026, 6, 1));
+        let year = clocks.elapsed(Driver::Corrosion(Surface::Bare), date(2025, 6, 1), date(2026, 6, 1));
+        assert!((year - 17.0 / 12.0).abs() < 1e-12, "{year}");
+        let half_january = clocks.elapsed(Driver::Corrosion(Surface::Bare), date(2026, 1, 1), date(2026, 1, 16));
+        assert!((half_january - 2.0 * 15.0 / 31.0 / 12.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn climate_factors_follow_the_iso_9223_limits() {
+        let mut car = car();
+        car.profile.climate = "C5".into();
+        car.profile.salted_months.clear();
+        let clocks = Clocks::new(&car, &library(), date(2026, 6, 1));
+        let ratio = (80.0f64 * 200.0).sqrt() / (25.0f64 * 50.0).sqrt();
+        let bare = clocks.elapsed(Driver::Corrosion(Surface::Bare), date(2025, 1, 1), date(2026, 1, 1));
+        let coated = clocks.elapsed(Driver::Corrosion(Surface::Coated), date(2025, 1, 1), date(2026, 1, 1));
+        assert!((bare - ratio).abs() < 1e-12 && (coated - ratio.sqrt()).abs() < 1e-12);
+    }
+
+    #[test]
+    fn distance_comes_from_the_odometer_and_beyond_it_from_the_year() {
+        let mut car = car();
+        car.surveys.push(Survey::new(date(2025, 4, 1), Some(100_000.0)));
+        car.surveys.push(Survey::new(date(2026, 4, 1), Some(110_000.0)));
+        let clocks = Clocks::new(&car, &library(), date(2026, 4, 1));
+        assert!((clocks.elapsed(Driver::Wear, date(2025, 4, 1), date(2026, 4, 1)) - 1.0).abs() < 1e-12);
+        let ahead = clocks.elapsed(Driver::Wear, date(2026, 4, 1), date(2027, 4, 1));
+        assert!((ahead - 0.6 * 365.0 / 365.25).abs() < 1e-12, "{ahead}");
+        let across = clocks.elapsed(Driver::Wear, date(2025, 10, 1), date(2026, 10, 1));
+        let parts = clocks.elapsed(Driver::Wear, date(2025, 10, 1), date(2026, 4, 1))
+            + clocks.elapsed(Driver::Wear, date(2026, 4, 1), date(2026, 10, 1));
+        assert!((across - parts).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_laid_up_car_does_not_wear_but_the_future_counts_as_in_use() {
+        let mut car = car();
+        car.profile.in_use = Use::LaidUp;
+        car.surveys.push(Survey::new(date(2025, 4, 1), Some(100_000.0)));
+        let today = date(2026, 4, 1);
+        let clocks = Clocks::new(&car, &library(), today);
+        assert_eq!(clocks.elapsed(Driver::Wear, date(2025, 4, 1), today), 0.0);
+        assert!(clocks.elapsed(Driver::Wear, today, date(2027, 4, 1)) > 0.59);
+        assert!(clocks.elapsed(Driver::Ageing, date(2025, 4, 1), today) > 0.99);
+    }
+
+    #[test]
+    fn an_odometer_that_runs_backwards_never_gives_negative_wear() {
+        let mut car = car();
+        car.surveys.push(Survey::new(date(2025, 4, 1), Some(100_000.0)));
+        car.repairs.push(RepairDone {
+            date: date(2025, 8, 1),
+            repair: "x".into(),
+            part: "a@car".parse().unwrap(),
+            odometer_km: Some(90_000.0),
+            hours: None,
+            cost: None,
+            note: String::new(),
+        });
+        let clocks = Clocks::new(&car, &library(), date(2026, 4, 1));
+        assert_eq!(clocks.elapsed(Driver::Wear, date(2025, 4, 1), date(2025, 8, 1)), 0.0);
+    }
+}

@@ -44,6 +44,8 @@ pub struct Assessment {
     pub pace: Vec<CarPace>,
     /// How much harder (positive) or milder each survey was graded than the ones before, in damage.
     pub survey_offsets: Vec<SurveyOffset>,
+    /// Checks worth looking at next, the most told per minute first.
+    pub look_next: Vec<LookNext>,
 }
 
 impl Assessment {
@@ -52,6 +54,21 @@ impl Assessment {
     pub fn part(&self, id: &PartId) -> Option<&PartState> {
         self.parts.iter().find(|p| p.id == *id)
     }
+}
+
+/// A check not seen, or not for long, and what a look at it would tell.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LookNext {
+    /// The part.
+    pub part: PartId,
+    /// The check.
+    pub check: String,
+    /// Expected change of the part's points that a look would bring.
+    pub moves: f64,
+    /// Minutes the look takes.
+    pub minutes: f64,
+    /// When it was last seen.
+    pub last_seen: Option<Date>,
 }
 
 /// One reason to keep the car off the road until the part is repaired and looked at again.
@@ -121,6 +138,9 @@ pub struct PartState {
     pub worst: Option<WorstGrade>,
     /// Its place in the ranked list, from 1; `None` for parts not seen.
     pub rank: Option<Rank>,
+    /// Its points in equally likely draws from what is known, the same draw of the car in the same place for every part.
+    #[serde(skip)]
+    pub draws: Vec<f32>,
 }
 
 impl PartState {

@@ -80,6 +80,15 @@ impl Station {
         })
     }
 
+    /// Whether two stations share ground: axle and side agree wherever both name them. Places do not count, so that
+    /// `front` meets `front-left` and `front-left/upper`, and `car` meets everything.
+    #[must_use]
+    pub fn meets(&self, other: &Station) -> bool {
+        let axle = self.axle.is_none() || other.axle.is_none() || self.axle == other.axle;
+        let side = self.side.is_none() || other.side.is_none() || self.side == other.side;
+        axle && side
+    }
+
     /// The station without its place: `front-left` for `front-left/upper`.
     #[must_use]
     pub fn corner(&self) -> Station {
