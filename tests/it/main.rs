@@ -1,3 +1,5 @@
 //! One integration binary; a module for each behaviour.
 
+mod cars;
 mod rubric_files;
+mod store_files;

@@ -1,0 +1,348 @@
+//! The files of a car and their text.
+//!
+//! A car is kept in pieces, a file each. Every file says `through`: the number of the newest journal record that it
+//! includes. Replaying the journal applies to each piece only the records that are newer than its file, so a crash
+//! between two files of a snapshot can neither lose a change nor apply one twice. `state.ron` is written last; it lists
+//! the files and how far each went at least, so that a file put back from an older copy is noticed.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use jiff::civil::Date;
+use ron::extensions::Extensions;
+use ron::ser::PrettyConfig;
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+
+use super::error::StoreError;
+use super::values;
+use crate::car::{Car, Change, PartNote, Profile, RepairDone, Survey, Wishes};
+use crate::rubric::PartId;
+
+/// The schema of all files of a car that this program writes, and the newest it reads.
+pub(super) const SCHEMA: u32 = 1;
+
+/// A piece of a car that has a file of its own. Every change touches exactly one piece.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Piece {
+    /// The profile.
+    Profile,
+    /// The owner's words on parts.
+    Parts,
+    /// The survey of a day.
+    Survey(Date),
+    /// Repairs done.
+    Repairs,
+    /// Wishes for the plan.
+    Wishes,
+}
+
+impl Piece {
+    /// The pieces that every car has.
+    pub(super) const FIXED: [Piece; 4] = [Piece::Profile, Piece::Parts, Piece::Repairs, Piece::Wishes];
+
+    /// The piece that a change touches.
+    pub(super) fn of(change: &Change) -> Piece {
+        match change {
+            Change::Profile(_) => Piece::Profile,
+            Change::Part(..) => Piece::Parts,
+            Change::Survey { date, .. } => Piece::Survey(*date),
+            Change::Look { survey, .. } | Change::Unlook { survey, .. } => Piece::Survey(*survey),
+            Change::Done(_) | Change::Undone(_) => Piece::Repairs,
+            Change::Wishes(_) => Piece::Wishes,
+        }
+    }
+
+    /// The path of its file inside the car's folder.
+    pub(super) fn file(self) -> String {
+        match self {
+            Piece::Profile => "profile.ron".to_owned(),
+            Piece::Parts => "parts.ron".to_owned(),
+            Piece::Survey(date) => format!("surveys/{date}.ron"),
+            Piece::Repairs => "repairs.ron".to_owned(),
+            Piece::Wishes => "wishes.ron".to_owned(),
+        }
+    }
+
+    /// The piece whose file has that path.
+    pub(super) fn from_file(path: &str) -> Option<Piece> {
+        let survey = || {
+            let date = path.strip_prefix("surveys/")?.strip_suffix(".ron")?.parse().ok()?;
+            Some(Piece::Survey(date))
+        };
+        let piece = Piece::FIXED.into_iter().find(|p| p.file() == path).or_else(survey)?;
+        (piece.file() == path).then_some(piece)
+    }
+}
+
+/// `state.ron`: written last in a snapshot.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct State {
+    /// Schema of the whole folder.
+    pub schema: u32,
+    /// The newest record that the snapshot includes.
+    pub through: u64,
+    /// The files of the snapshot, each with the newest record that it included then.
+    pub files: Vec<(String, u64)>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Filed<T> {
+    schema: u32,
+    through: u64,
+    holds: T,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct PartEntry {
+    part: PartId,
+    word: PartNote,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct WishLists {
+    ticked: Vec<PartId>,
+    chosen: Vec<(PartId, String)>,
+    pinned: Vec<(PartId, Date)>,
+}
+
+#[derive(Deserialize)]
+struct Version {
+    schema: u32,
+}
+
+/// A mistake in a text: where and what.
+#[derive(Debug)]
+pub(super) struct Fault {
+    pub line: usize,
+    pub column: usize,
+    pub what: String,
+}
+
+impl Fault {
+    /// A mistake that has no single place in the text.
+    fn of_value(what: String) -> Fault {
+        Fault {
+            line: 0,
+            column: 0,
+            what,
+        }
+    }
+}
+
+/// Why a file's text is not taken.
+#[derive(Debug)]
+pub(super) enum Refusal {
+    /// A mistake.
+    Fault(Fault),
+    /// Written by a newer program, with this schema.
+    Newer(u32),
+}
+
+fn options() -> ron::Options {
+    ron::Options::default()
+        .with_default_extension(Extensions::IMPLICIT_SOME)
+        .with_recursion_limit(64)
+}
+
+/// Reads one value; the mistake names the field as well as the place.
+pub(super) fn parse<T: DeserializeOwned>(text: &str) -> Result<T, Fault> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let fault = |error: ron::error::SpannedError, path: String| Fault {
+        line: error.span.start.line,
+        column: error.span.start.col,
+        what: if path.is_empty() || path == "." {
+            error.code.to_string()
+        } else {
+            format!("{path}: {}", error.code)
+        },
+    };
+    let mut reader = ron::Deserializer::from_str_with_options(text, &options()).map_err(|e| fault(e, String::new()))?;
+    let value = serde_path_to_error::deserialize(&mut reader).map_err(|error| {
+        let path = error.path().to_string();
+        fault(reader.span_error(error.into_inner()), path)
+    })?;
+    reader.end().map_err(|e| fault(reader.span_error(e), String::new()))?;
+    Ok(value)
+}
+
+/// The shortest text of a value, on one line.
+pub(super) fn compact<T: Serialize>(value: &T) -> Result<String, StoreError> {
+    options()
+        .to_string(value)
+        .map_err(|e| StoreError::BadValue(e.to_string()))
+}
+
+/// The text of a value for people: one item a line.
+fn pretty<T: Serialize>(value: &T, depth: usize) -> Result<String, StoreError> {
+    let config = PrettyConfig::new()
+        .depth_limit(depth)
+        .indentor("  ")
+        .new_line("\n")
+        .compact_maps(false);
+    let mut text = options()
+        .to_string_pretty(value, config)
+        .map_err(|e| StoreError::BadValue(e.to_string()))?;
+    text.push('\n');
+    Ok(text)
+}
+
+/// The text of `state.ron`.
+pub(super) fn state_text(through: u64, files: &BTreeMap<Piece, u64>) -> Result<String, StoreError> {
+    let state = State {
+        schema: SCHEMA,
+        through,
+        files: files.iter().map(|(piece, through)| (piece.file(), *through)).collect(),
+    };
+    pretty(&state, 2)
+}
+
+/// Reads `state.ron`.
+pub(super) fn read_state(text: &str) -> Result<State, Refusal> {
+    match parse::<State>(text) {
+        Ok(state) if state.schema == SCHEMA => Ok(state),
+        Ok(state) => Err(wrong_schema(state.schema)),
+        Err(fault) => Err(newer_or(text, fault)),
+    }
+}
+
+/// The text of a piece's file.
+pub(super) fn piece_text(piece: Piece, car: &Car, through: u64) -> Result<String, StoreError> {
+    fn filed<T: Serialize>(through: u64, holds: T, depth: usize) -> Result<String, StoreError> {
+        let schema = SCHEMA;
+        pretty(&Filed { schema, through, holds }, depth)
+    }
+    match piece {
+        Piece::Profile => filed(through, &car.profile, 3),
+        Piece::Parts => {
+            let entries: Vec<PartEntry> = car
+                .parts
+                .iter()
+                .map(|(part, word)| PartEntry {
+                    part: part.clone(),
+                    word: word.clone(),
+                })
+                .collect();
+            filed(through, entries, 2)
+        }
+        Piece::Survey(date) => match car.surveys.iter().find(|s| s.date == date) {
+            Some(survey) => filed(through, survey, 3),
+            None => Err(StoreError::BadValue(format!("there is no survey of {date} to write"))),
+        },
+        Piece::Repairs => filed(through, &car.repairs, 2),
+        Piece::Wishes => {
+            let lists = WishLists {
+                ticked: car.wishes.ticked.clone(),
+                chosen: car.wishes.chosen.clone().into_iter().collect(),
+                pinned: car.wishes.pinned.clone().into_iter().collect(),
+            };
+            filed(through, lists, 3)
+        }
+    }
+}
+
+/// What the file of a piece holds.
+#[derive(Debug)]
+pub(super) enum Held {
+    Profile(Box<Profile>),
+    Parts(BTreeMap<PartId, PartNote>),
+    Survey(Survey),
+    Repairs(Vec<RepairDone>),
+    Wishes(Wishes),
+}
+
+/// Reads the text of a piece's file: what it holds and through which record.
+pub(super) fn read_piece(piece: Piece, text: &str) -> Result<(Held, u64), Refusal> {
+    fn filed<T: DeserializeOwned>(text: &str) -> Result<(T, u64), Refusal> {
+        match parse::<Filed<T>>(text) {
+            Ok(file) if file.schema == SCHEMA => Ok((file.holds, file.through)),
+            Ok(file) => Err(wrong_schema(file.schema)),
+            Err(fault) => Err(newer_or(text, fault)),
+        }
+    }
+    let checked = |result: Result<(), String>| result.map_err(|what| Refusal::Fault(Fault::of_value(what)));
+    Ok(match piece {
+        Piece::Profile => {
+            let (profile, through) = filed::<Profile>(text)?;
+            checked(values::of_profile(&profile))?;
+            (Held::Profile(Box::new(profile)), through)
+        }
+        Piece::Parts => {
+            let (entries, through) = filed::<Vec<PartEntry>>(text)?;
+            let mut parts = BTreeMap::new();
+            for PartEntry { part, word } in entries {
+                checked(values::of_note(&word).map_err(|what| format!("{part}: {what}")))?;
+                let twice = format!("{part} stands here twice");
+                checked(if parts.insert(part, word).is_some() {
+                    Err(twice)
+                } else {
+                    Ok(())
+                })?;
+            }
+            (Held::Parts(parts), through)
+        }
+        Piece::Survey(date) => {
+            let (survey, through) = filed::<Survey>(text)?;
+            checked(values::of_survey(&survey))?;
+            if survey.date != date {
+                let what = format!("it holds the survey of {}, which its name does not say", survey.date);
+                return Err(Refusal::Fault(Fault::of_value(what)));
+            }
+            (Held::Survey(survey), through)
+        }
+        Piece::Repairs => {
+            let (repairs, through) = filed::<Vec<RepairDone>>(text)?;
+            checked(values::of_repairs(&repairs))?;
+            (Held::Repairs(repairs), through)
+        }
+        Piece::Wishes => {
+            let (lists, through) = filed::<WishLists>(text)?;
+            let (chosen, pinned) = (lists.chosen.len(), lists.pinned.len());
+            let wishes = Wishes {
+                ticked: lists.ticked,
+                chosen: lists.chosen.into_iter().collect(),
+                pinned: lists.pinned.into_iter().collect(),
+            };
+            let once = wishes.chosen.len() == chosen && wishes.pinned.len() == pinned;
+            checked(if once {
+                Ok(())
+            } else {
+                Err("a part stands here twice".to_owned())
+            })?;
+            (Held::Wishes(wishes), through)
+        }
+    })
+}
+
+fn wrong_schema(found: u32) -> Refusal {
+    if found > SCHEMA {
+        Refusal::Newer(found)
+    } else {
+        Refusal::Fault(Fault::of_value(format!(
+            "schema {found} was never written by any tinworm"
+        )))
+    }
+}
+
+/// A newer file may hold fields that this program does not know: then its age is the thing to say, not the field.
+fn newer_or(text: &str, fault: Fault) -> Refusal {
+    match parse::<Version>(text) {
+        Ok(version) if version.schema > SCHEMA => Refusal::Newer(version.schema),
+        _ => Refusal::Fault(fault),
+    }
+}
+
+/// Replaces a file durably: a new file in the same folder is written, synced and renamed over it, and the folder synced.
+pub(super) fn replace(path: &Path, text: &str) -> Result<(), StoreError> {
+    use std::io::Write;
+    let write = || -> std::io::Result<()> {
+        let mut file = atomic_write_file::AtomicWriteFile::open(path)?;
+        file.write_all(text.as_bytes())?;
+        file.commit()
+    };
+    write().map_err(|e| StoreError::system("write", path, e))
+}

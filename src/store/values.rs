@@ -1,0 +1,109 @@
+//! Values that no file of a car may hold: numbers that are not finite, months that do not exist, and the like.
+//!
+//! The same rules hold for a change before it is recorded and for a file when it is read, so that what was accepted can
+//! always be read again.
+
+use std::collections::BTreeSet;
+
+use crate::car::{Change, Look, PartNote, Profile, RepairDone, Seen, Survey};
+
+/// What is wrong with a change, if anything.
+pub(super) fn of_change(change: &Change) -> Result<(), String> {
+    match change {
+        Change::Profile(profile) => of_profile(profile),
+        Change::Part(id, note) => of_note(note).map_err(|what| format!("{id}: {what}")),
+        Change::Survey { odometer_km, .. } => amount("the odometer", *odometer_km),
+        Change::Look { look, .. } => of_look(look),
+        Change::Done(done) => of_repair(done),
+        Change::Unlook { .. } | Change::Undone(_) | Change::Wishes(_) => Ok(()),
+    }
+}
+
+/// What is wrong with a profile, if anything.
+pub(super) fn of_profile(profile: &Profile) -> Result<(), String> {
+    amount("yearly_km", Some(profile.yearly_km))?;
+    amount("salt_factor", Some(profile.salt_factor))?;
+    amount("the hours of a session", Some(profile.sessions.hours))?;
+    finite("the money in hand", profile.budget.in_hand)?;
+    finite("the money per month", profile.budget.per_month)?;
+    match profile.salted_months.iter().find(|m| !(1..=12).contains(*m)) {
+        Some(month) => Err(format!("{month} is no month; salted_months are 1 to 12")),
+        None => Ok(()),
+    }
+}
+
+/// What is wrong with the word on a part, if anything.
+pub(super) fn of_note(note: &PartNote) -> Result<(), String> {
+    for own in &note.limits {
+        finite(&format!("the limit of {}", own.check), own.limit)?;
+        if let Some(new) = own.new {
+            finite(&format!("the new value of {}", own.check), new)?;
+        }
+    }
+    Ok(())
+}
+
+/// What is wrong with a survey, if anything.
+pub(super) fn of_survey(survey: &Survey) -> Result<(), String> {
+    amount("the odometer", survey.odometer_km)?;
+    let mut seen = BTreeSet::new();
+    for look in &survey.looks {
+        of_look(look)?;
+        if !seen.insert((&look.part, look.check.as_str())) {
+            return Err(format!("{} of {} stands here twice", look.check, look.part));
+        }
+    }
+    Ok(())
+}
+
+/// What is wrong with a list of repairs, if anything.
+pub(super) fn of_repairs(done: &[RepairDone]) -> Result<(), String> {
+    done.iter().try_for_each(of_repair)?;
+    match done.windows(2).find(|pair| matches!(pair, [a, b] if a.date > b.date)) {
+        Some([_, late]) => Err(format!(
+            "the repair of {} stands after a later one; put them in order of date",
+            late.date
+        )),
+        _ => Ok(()),
+    }
+}
+
+fn of_look(look: &Look) -> Result<(), String> {
+    let Seen::Reading(values) = &look.seen else {
+        return Ok(());
+    };
+    if values.is_empty() {
+        return Err(format!("the reading of {} on {} has no value", look.check, look.part));
+    }
+    values
+        .iter()
+        .try_for_each(|value| finite(&format!("the reading of {} on {}", look.check, look.part), *value))
+}
+
+fn of_repair(done: &RepairDone) -> Result<(), String> {
+    let of = |what: &str| format!("the {what} of {} on {}", done.repair, done.date);
+    amount(&of("odometer"), done.odometer_km)?;
+    amount(&of("hours"), done.hours)?;
+    amount(&of("cost"), done.cost)
+}
+
+fn finite(name: &str, value: f64) -> Result<(), String> {
+    if value.is_finite() {
+        Ok(())
+    } else {
+        Err(format!("{name} is {value}; write a finite number"))
+    }
+}
+
+fn amount(name: &str, value: Option<f64>) -> Result<(), String> {
+    match value {
+        None => Ok(()),
+        Some(value) => {
+            finite(name, value)?;
+            if value < 0.0 {
+                return Err(format!("{name} is {value}; it cannot be below zero"));
+            }
+            Ok(())
+        }
+    }
+}
