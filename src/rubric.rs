@@ -10,6 +10,8 @@ pub mod model;
 pub mod parse;
 pub mod station;
 
+pub use check::load;
 pub use library::Library;
 pub use model::*;
+pub use parse::{Mistake, SourceText};
 pub use station::{Axle, PartId, Side, Station};

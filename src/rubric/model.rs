@@ -202,6 +202,10 @@ pub struct Measure {
     /// Whether the limit depends on the car's design, so that its manual must be asked.
     #[serde(default)]
     pub ask_manual: bool,
+    /// Whether the quantity grows as the part wears, where its name does not tell: the limit must then be above new
+    /// (`true`) or below it (`false`).
+    #[serde(default)]
+    pub grows: Option<bool>,
 }
 
 /// A yes/no check.

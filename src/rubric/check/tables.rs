@@ -1,0 +1,126 @@
+//! Mistakes in layouts and in the tables of threads, classes, climates, storages and cautions.
+
+use super::findings::{Findings, Spot};
+use super::gather::Set;
+use crate::rubric::model::*;
+use crate::units::Grade;
+
+/// Looks at every layout piece and table line.
+pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
+    let components = set.known(&set.components);
+    for item in &set.layouts {
+        let (piece, spot) = (item.value, &item.spot);
+        findings.id(&spot.field("id"), &piece.id);
+        findings.id(&spot.field("choice"), &piece.choice);
+        findings.text(&spot.field("name"), &piece.name);
+        look_at_places(findings, &spot.field("places"), &piece.places);
+        for (at, placement) in piece.places.iter().enumerate().filter(|_| item.in_force) {
+            let spot = spot.field("places").item(at).field("component");
+            findings.known(&spot, "component", &placement.component, &components);
+        }
+    }
+    thread_grades(set, findings);
+    for item in &set.threads {
+        let (thread, spot) = (item.value, &item.spot);
+        findings.sign(&spot.field("id"), &thread.id);
+        findings.above_zero(&spot.field("diameter"), thread.diameter);
+        findings.above_zero(&spot.field("pitch"), thread.pitch);
+        if thread.pitch.is_finite() && thread.diameter > 0.0 && thread.pitch >= thread.diameter {
+            findings.add(
+                &spot.field("pitch"),
+                format!("a pitch of {} mm on a thread of {} mm", thread.pitch, thread.diameter),
+                "write the distance from crest to crest in millimetres",
+            );
+        }
+    }
+    for item in &set.strength_classes {
+        let (class, spot) = (item.value, &item.spot);
+        findings.sign(&spot.field("id"), &class.id);
+        findings.above_zero(&spot.field("proof"), class.proof);
+        findings.above_zero(&spot.field("proof_large"), class.proof_large);
+        findings.text(&spot.field("source"), &class.source);
+    }
+    for item in &set.climates {
+        let (climate, spot) = (item.value, &item.spot);
+        findings.sign(&spot.field("id"), &climate.id);
+        findings.text(&spot.field("name"), &climate.name);
+        findings.text(&spot.field("source"), &climate.source);
+        // The factor is a geometric mean, which a lower limit of 0 would make 0.
+        findings.above_zero(&spot.field("loss_from"), climate.loss_from);
+        findings.number(
+            &spot.field("loss_to"),
+            climate.loss_to,
+            !climate.loss_from.is_finite() || climate.loss_to > climate.loss_from,
+            &format!("above loss_from, {}", climate.loss_from),
+        );
+    }
+    for item in &set.storages {
+        let (storage, spot) = (item.value, &item.spot);
+        findings.id(&spot.field("id"), &storage.id);
+        findings.text(&spot.field("name"), &storage.name);
+        findings.text(&spot.field("source"), &storage.source);
+        findings.above_zero(&spot.field("corrosion"), storage.corrosion);
+        findings.above_zero(&spot.field("ageing"), storage.ageing);
+    }
+    for item in &set.cautions {
+        findings.id(&item.spot.field("id"), &item.value.id);
+        findings.text(&item.spot.field("text"), &item.value.text);
+        findings.text(&item.spot.field("source"), &item.value.source);
+    }
+}
+
+fn look_at_places(findings: &mut Findings<'_>, spot: &Spot, places: &[Placement]) {
+    let mut taken = Vec::new();
+    for (at, placement) in places.iter().enumerate() {
+        let spot = spot.item(at).field("at");
+        if placement.at.is_empty() {
+            findings.add(
+                &spot,
+                format!("`{}` is placed nowhere", placement.component),
+                "name its stations, for example `front-left`, or remove it",
+            );
+        }
+        for (at, station) in placement.at.iter().enumerate() {
+            let part = (&placement.component, station);
+            if taken.contains(&part) {
+                findings.add(
+                    &spot.item(at),
+                    format!("`{}@{station}` is placed twice in this piece", placement.component),
+                    "place it once, or give each a place of its own: `front-left/upper`",
+                );
+            }
+            taken.push(part);
+        }
+    }
+}
+
+/// Either no thread grades at all or one line for each grade.
+fn thread_grades(set: &Set<'_>, findings: &mut Findings<'_>) {
+    for item in &set.thread_grades {
+        let (grade, spot) = (item.value, &item.spot);
+        findings.share(&spot.field("seizes"), grade.seizes);
+        findings.share(&spot.field("shears"), grade.shears);
+        findings.not_below_zero(&spot.field("minutes"), grade.minutes);
+        findings.text(&spot.field("advice"), &grade.advice);
+        findings.text(&spot.field("source"), &grade.source);
+    }
+    let Some(last) = set.thread_grades.last().filter(|_| set.unread.is_empty()) else {
+        return;
+    };
+    let missing: Vec<String> = Grade::ALL
+        .iter()
+        .filter(|grade| !set.thread_grades.iter().any(|item| item.value.grade == **grade))
+        .map(ToString::to_string)
+        .collect();
+    if !missing.is_empty() {
+        let list = Spot {
+            file: last.spot.file,
+            path: "thread_grades".to_owned(),
+        };
+        findings.add(
+            &list,
+            format!("thread grades without a line: {}", missing.join(", ")),
+            "give each grade from 0 to 5 its line",
+        );
+    }
+}
