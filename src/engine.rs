@@ -6,12 +6,17 @@
 //! sessions with repairs, [`fixings`] gives guide torques.
 
 pub mod assess;
+pub mod change;
 pub mod clock;
 pub mod decline;
+pub(crate) mod exposure;
 pub mod fixings;
 pub mod harm;
 pub mod history;
+pub mod lives;
+pub mod normal;
 pub mod plan;
+pub(crate) mod reckon;
 pub mod sides;
 pub mod standing;
 pub mod state;

@@ -3,8 +3,14 @@
 use jiff::civil::Date;
 use serde::Serialize;
 
+use super::clock::{DAYS_A_YEAR, day_after, days_between};
+use super::decline::Posterior;
+use super::exposure::levels;
+use super::harm::band_start;
+use super::reckon::Reckoning;
 use super::state::Spread;
-use crate::car::Seen;
+use crate::car::{Car, Seen};
+use crate::rubric::{Library, PartId};
 use crate::units::Grade;
 
 /// History and forecast of one check.
@@ -44,4 +50,110 @@ pub struct DeclineLook {
     pub from: f64,
     /// Highest damage it stands for (equal to `from` for a reading).
     pub to: f64,
+}
+
+/// How many dates the forecast has beside today.
+const AHEAD_STEPS: u32 = 24;
+
+/// History and forecast of one check of one part; `None` if the car has no such check.
+///
+/// History is what was known after each look: the damage as the filter stood on that day. The forecast runs over `years`
+/// from today, weighted by the part still holding.
+#[must_use]
+pub fn series(
+    car: &Car,
+    library: &Library,
+    today: Date,
+    part: &PartId,
+    check: &str,
+    years: f64,
+) -> Option<DeclineSeries> {
+    let reckoning = Reckoning::new(car, library, today);
+    let at = reckoning.parts.iter().position(|p| p == part)?;
+    let place = reckoning.present(at, check)?;
+    let mut points = Vec::new();
+    let mut looks = Vec::new();
+    for lived in reckoning.lives.iter().filter(|l| l.part == at && l.check.id == check) {
+        let edges = lived.check.grade_edges();
+        for look in &lived.looks {
+            let (from, to) = match look.look.seen {
+                Seen::Reading(_) => (look.damage, look.damage),
+                _ => {
+                    let from = band_start(&edges, look.grade);
+                    (
+                        from,
+                        edges.get(look.grade.index()).copied().unwrap_or(from.max(1.0) + 0.25),
+                    )
+                }
+            };
+            looks.push(DeclineLook {
+                date: look.date,
+                seen: look.look.seen.clone(),
+                grade: look.grade,
+                from,
+                to,
+            });
+        }
+    }
+    // What was known on the day of each look is what a reckoning of that day says.
+    for look in looks.iter().filter(|l| l.date < today) {
+        let then = Reckoning::new(car, library, look.date);
+        let posterior = then
+            .parts
+            .iter()
+            .position(|p| p == part)
+            .and_then(|at| then.present(at, check))
+            .and_then(|place| then.posterior(place, &[]));
+        if let Some(posterior) = posterior {
+            points.push(point(&posterior, look.date, 0.0));
+        }
+    }
+    let component = library.component(&part.component)?;
+    let posterior = reckoning.posterior(place, &levels(component, check))?;
+    let tables = reckoning.ahead();
+    let clock = tables.get(place)?.as_ref()?;
+    let span = (years.max(0.1) * DAYS_A_YEAR).min(60.0 * DAYS_A_YEAR);
+    for step in 0..=AHEAD_STEPS {
+        let days = span * f64::from(step) / f64::from(AHEAD_STEPS);
+        let date = day_after(today, days);
+        points.push(point(&posterior, date, clock.at(days_between(today, date))));
+    }
+    let repairs = car
+        .repairs
+        .iter()
+        .filter(|done| {
+            done.date <= today
+                && reckoning
+                    .lives
+                    .iter()
+                    .any(|l| l.part == at && l.check.id == check && l.begin.date() == Some(done.date))
+        })
+        .filter(|done| {
+            library
+                .repair(&done.repair)
+                .is_some_and(|repair| super::lives::covered(&reckoning.parts, repair, &done.part).contains(&part))
+        })
+        .map(|done| (done.date, done.repair.clone()))
+        .collect();
+    Some(DeclineSeries {
+        points,
+        looks,
+        repairs,
+        today,
+    })
+}
+
+fn point(posterior: &Posterior, date: Date, ahead: f64) -> DeclinePoint {
+    let at = posterior.damage_ahead(ahead, &[0.1, 0.5, 0.9]);
+    let of = |nth: usize| at.get(nth).copied().unwrap_or(0.0);
+    let damage = Spread {
+        low: of(0),
+        mid: of(1),
+        high: of(2),
+    };
+    DeclinePoint {
+        date,
+        damage,
+        past_limit: posterior.past(1.0, ahead),
+    }
 }

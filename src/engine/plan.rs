@@ -1,14 +1,20 @@
 //! The work plan: which repairs in which session, so that the exposure carried until each is done is least.
 //!
-//! [`model`] holds what a plan says, [`problem`] the bare scheduling problem, [`search`] solves it, [`bound`] says how far
-//! from the best it can be, [`build`] turns a car's assessment into a problem and a solution into a plan that explains itself.
+//! [`model`] holds what a plan says, [`problem`] the bare scheduling problem, [`search`] solves it ([`exact`] when it is small),
+//! [`bound`] says how far from the best it can be, [`build`] turns a car's assessment into a problem and a solution into a plan that explains itself.
 
 pub mod bound;
 pub mod build;
+pub mod calendar;
+pub(crate) mod candidates;
+mod decode;
 pub mod exact;
 pub mod model;
 pub mod problem;
 pub mod search;
+pub mod setups;
+pub(crate) mod trouble;
+pub(crate) mod visit;
 
 pub use build::plan;
 pub use model::*;

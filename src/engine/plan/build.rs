@@ -1,23 +1,266 @@
-//! From an assessment to a plan.
+//! From an assessment to a plan: tasks, sessions and set-ups become a scheduling problem, its answer becomes visits.
 
-use super::model::Plan;
-use crate::car::Car;
-use crate::engine::Assessment;
+use jiff::civil::Date;
+
+use super::bound::bound;
+use super::calendar::{money_by, sessions};
+use super::candidates::{Task, tasks};
+use super::model::{Because, LookFirst, NotPlaced, NotPlacedBecause, Plan};
+use super::problem::{Job, Problem, Schedule};
+use super::search::search;
+use super::setups::{Setup, near, setups_of};
+use super::trouble::Trouble;
+use super::visit::{Context, visits};
+use crate::car::{Car, Use};
+use crate::engine::clock::days_between;
+use crate::engine::standing::look_first;
+use crate::engine::state::Assessment;
 use crate::rubric::Library;
 
-/// Plans the repairs of a car.
+/// Seed of the search and of the hours' spread: fixed, so that the same car gives the same plan.
+pub(crate) const SEED: u64 = 0x7469_6e77_6f72_6d31;
+/// Sessions planned beyond what the hours need.
+const SPARE_SESSIONS: usize = 8;
+
+/// Plans the repairs of a car from its assessment.
+///
+/// The plan minimises the sum, over the tasks, of the exposure their parts carry until the visit that completes them.
 #[must_use]
 pub fn plan(car: &Car, library: &Library, assessment: &Assessment) -> Plan {
-    let _ = (car, library);
-    Plan {
-        today: assessment.today,
-        look_first: Vec::new(),
-        visits: Vec::new(),
-        not_placed: Vec::new(),
-        exposure: 0.0,
-        exposure_undone: 0.0,
-        bound: 0.0,
-        proven_best: true,
-        back_on_the_road: None,
+    let today = assessment.today;
+    let trouble = Trouble::new(library, assessment);
+    let (tasks, without) = tasks(car, library, assessment, &trouble);
+    let setups = all_setups(library, &tasks);
+    let dates = sessions(&car.profile.sessions, today, session_count(car, &tasks, &setups));
+    let problem = problem(car, library, assessment, &tasks, &setups, &dates);
+    let schedule = if dates.is_empty() {
+        Schedule::default()
+    } else {
+        search(&problem, SEED)
+    };
+    let mut not_placed: Vec<NotPlaced> = without
+        .into_iter()
+        .map(|part| NotPlaced {
+            part,
+            repair: None,
+            because: NotPlacedBecause::NoRepair,
+        })
+        .collect();
+    for (at, task) in tasks.iter().enumerate() {
+        if schedule.visit.get(at).copied().flatten().is_none() {
+            let because = if dates.is_empty() {
+                NotPlacedBecause::NoSession
+            } else if problem
+                .money
+                .last()
+                .is_some_and(|m| *m < problem.jobs.get(at).map_or(0.0, |j| j.cost))
+            {
+                NotPlacedBecause::NoMoney
+            } else {
+                NotPlacedBecause::NoRoom
+            };
+            let part = task.on.first().or(task.covers.first()).cloned();
+            not_placed.extend(part.map(|part| NotPlaced {
+                part,
+                repair: Some(task.repair.id.clone()),
+                because,
+            }));
+        }
     }
+    let context = Context {
+        car,
+        library,
+        assessment,
+        trouble: &trouble,
+        tasks: &tasks,
+        setups: &setups,
+        problem: &problem,
+        schedule: &schedule,
+        dates: &dates,
+    };
+    let visits = visits(&context);
+    let last_day = visits.last().map_or(0.0, |v| days_between(today, v.date));
+    let exposure_undone = tasks.iter().map(|t| exposure_at(assessment, t, last_day)).sum();
+    Plan {
+        today,
+        look_first: looks(library, assessment),
+        back_on_the_road: back_on_the_road(car, library, assessment, &context),
+        exposure: schedule.exposure,
+        exposure_undone,
+        bound: if tasks.is_empty() || dates.is_empty() {
+            0.0
+        } else {
+            bound(&problem)
+        },
+        proven_best: schedule.proven || tasks.is_empty(),
+        visits,
+        not_placed,
+    }
+}
+
+/// Exposure of all parts of a task if it is done after so many days.
+pub(crate) fn exposure_at(assessment: &Assessment, task: &Task, days: f64) -> f64 {
+    task.covers
+        .iter()
+        .filter_map(|id| assessment.part(id))
+        .map(|p| p.exposure.at(days))
+        .sum()
+}
+
+/// Every set-up of every task once, with its hours.
+fn all_setups(library: &Library, tasks: &[Task]) -> Vec<(Setup, f64)> {
+    let mut setups: Vec<(Setup, f64)> = Vec::new();
+    for task in tasks.iter().filter(|t| !t.repair.specialist) {
+        for part in &task.on {
+            for setup in setups_of(library, task.repair, part) {
+                if !setups.iter().any(|s| s.0 == setup.0) {
+                    setups.push(setup);
+                }
+            }
+        }
+    }
+    setups
+}
+
+fn session_count(car: &Car, tasks: &[Task], setups: &[(Setup, f64)]) -> usize {
+    let session = car.profile.sessions.hours.max(0.1);
+    let opening: f64 = setups.iter().map(|s| s.1).sum();
+    // At worst every task opens everything it needs again.
+    let hours: f64 = tasks.iter().map(|t| t.hours.min(500.0)).sum::<f64>() + opening * 2.0;
+    let mut count = SPARE_SESSIONS + tasks.len();
+    let mut left = hours;
+    while left > 0.0 && count < 160 {
+        left -= session;
+        count += 1;
+    }
+    if car.profile.budget.limited {
+        count.max(104)
+    } else {
+        count
+    }
+}
+
+fn problem(
+    car: &Car,
+    library: &Library,
+    assessment: &Assessment,
+    tasks: &[Task],
+    setups: &[(Setup, f64)],
+    dates: &[Date],
+) -> Problem {
+    let today = assessment.today;
+    let session = car.profile.sessions.hours;
+    let first_from = |day: Date| dates.iter().position(|d| *d >= day).unwrap_or(dates.len());
+    let jobs = tasks
+        .iter()
+        .map(|task| {
+            let buys = || task.repair.buy.iter();
+            let lead = buys().map(|b| b.lead_days).max().unwrap_or(0);
+            let in_hand = today.saturating_add(jiff::Span::new().days(i64::from(lead.min(3650))));
+            let cost: f64 = buys().map(|b| f64::from(b.count) * b.cost).sum::<f64>() * task.on.len() as f64;
+            let needs = task
+                .on
+                .iter()
+                .filter(|_| !task.repair.specialist)
+                .flat_map(|part| setups_of(library, task.repair, part))
+                .filter_map(|(setup, _)| setups.iter().position(|s| s.0 == setup));
+            let mut needed: Vec<usize> = needs.collect();
+            needed.sort_unstable();
+            needed.dedup();
+            let pinned = task
+                .on
+                .iter()
+                .find_map(|id| car.wishes.pinned.get(id))
+                .map(|day| first_from(*day));
+            let exposure = dates
+                .iter()
+                .map(|d| exposure_at(assessment, task, days_between(today, *d)))
+                .collect();
+            // A specialist has the car for a session; the owner's hands are free but the car is away.
+            let hours = if task.repair.specialist { session } else { task.hours };
+            Job {
+                hours,
+                setups: needed,
+                exposure,
+                earliest: first_from(in_hand),
+                cost,
+                pinned: pinned.filter(|v| *v < dates.len()),
+            }
+        })
+        .collect();
+    let mut before = Vec::new();
+    for (second, task) in tasks.iter().enumerate() {
+        for (first, other) in tasks.iter().enumerate() {
+            let rule = task.repair.after.iter().find(|a| a.repair == other.repair.id);
+            let applies = rule.is_some_and(|rule| {
+                task.on
+                    .iter()
+                    .any(|a| other.on.iter().any(|b| near(rule.within, &a.station, &b.station)))
+            });
+            if first != second && applies {
+                before.push((first, second));
+            }
+        }
+    }
+    let money = if car.profile.budget.limited {
+        dates.iter().map(|d| money_by(&car.profile.budget, today, *d)).collect()
+    } else {
+        Vec::new()
+    };
+    Problem {
+        visit_hours: vec![session; dates.len()],
+        setups: setups.iter().map(|s| s.1).collect(),
+        jobs,
+        before,
+        money,
+        stays_open: car.profile.in_use == Use::LaidUp,
+    }
+}
+
+fn looks(library: &Library, assessment: &Assessment) -> Vec<LookFirst> {
+    look_first(assessment)
+        .into_iter()
+        .map(|part| {
+            let checks = library
+                .component(&part.id.component)
+                .map(|c| c.checks.as_slice())
+                .unwrap_or_default();
+            LookFirst {
+                part: part.id.clone(),
+                checks: checks.iter().map(|c| c.id.clone()).collect(),
+                points: part.points,
+                minutes: checks.iter().map(|c| c.minutes).sum(),
+            }
+        })
+        .collect()
+}
+
+/// The day of the visit after which nothing planned keeps the car off the road: the notice of a car in use, all work
+/// that the law's classes, a grade of 4 or 5 or the notice call for on a car that is laid up. `None` when nothing keeps
+/// it off, or when something that does is not in the plan.
+fn back_on_the_road(car: &Car, library: &Library, assessment: &Assessment, context: &Context) -> Option<Date> {
+    let _ = library;
+    let mut day: Option<Date> = None;
+    let done_on = |part| {
+        let at = context.tasks.iter().position(|t| t.covers.contains(part))?;
+        context
+            .dates
+            .get(context.schedule.visit.get(at).copied().flatten()?)
+            .copied()
+    };
+    for reason in &assessment.notice {
+        if matches!(reason.because, crate::engine::NoticeCause::NotLookedAtSinceRepair) {
+            continue;
+        }
+        day = day.max(Some(done_on(&reason.part)?));
+    }
+    if car.profile.in_use == Use::LaidUp {
+        for (at, task) in context.tasks.iter().enumerate() {
+            if matches!(task.because, Because::Law | Because::Graded(_)) {
+                let visit = context.schedule.visit.get(at).copied().flatten()?;
+                day = day.max(context.dates.get(visit).copied());
+            }
+        }
+    }
+    day
 }

@@ -1,1 +1,286 @@
-//! exact
+//! The best plan of a small problem, by a dynamic programme over sets of jobs.
+//!
+//! Visit by visit, for every set of jobs that can be done by then, the least exposure is kept. From each set the next visit takes
+//! every batch that fits and to which nothing could be added, and at most one long job that runs on. Which set-ups are open
+//! and what is spent follow from the set. Sets that cannot lead to anything better than the best plan known, by the
+//! bound of [`super::bound`], are dropped.
+
+use std::collections::BTreeMap;
+
+use super::bound::Prices;
+use super::decode::{CLOSE, Filled, NOWHERE, Ready};
+use super::problem::{Problem, Schedule};
+use super::search::quick;
+
+/// Up to so many jobs the best plan is always found.
+pub const ALWAYS_EXACT: usize = 12;
+
+/// Up to so many jobs it is tried.
+pub const SOMETIMES_EXACT: usize = 24;
+
+/// Batches looked at before a problem of more than [`ALWAYS_EXACT`] jobs is given up: about a fifth of a second.
+const PATIENCE: u64 = 4_000_000;
+
+/// The best plan, proven; `None` for a problem too large for it.
+///
+/// Up to 12 jobs it always answers; up to 24 if the bounds cut enough away.
+#[must_use]
+pub fn exact(problem: &Problem) -> Option<Schedule> {
+    let ready = Ready::new(problem);
+    (ready.jobs <= SOMETIMES_EXACT).then_some(())?;
+    let known = quick(&ready, 0);
+    solve(&ready, &known)
+}
+
+/// Finds the best plan, given one that is good already.
+pub(super) fn solve(ready: &Ready, known: &Filled) -> Option<Schedule> {
+    if ready.jobs > SOMETIMES_EXACT || ready.setup_hours.len() > 128 {
+        return None;
+    }
+    let known_best = ready.total(&known.visit);
+    let prices = Prices::new(ready, known_best, !ready.stays_open);
+    let mut programme = Programme {
+        ready,
+        prices,
+        before: masks(ready),
+        layers: vec![BTreeMap::new(); ready.visits + 1],
+        steps: Vec::new(),
+        best: known_best,
+        best_step: None,
+        patience: if ready.jobs <= ALWAYS_EXACT { u64::MAX } else { PATIENCE },
+    };
+    programme.run()?;
+    let mut filled = known.clone();
+    if programme.best_step.is_some() {
+        filled.visit.fill(NOWHERE);
+        filled.begins.fill(NOWHERE);
+        let mut at = programme.best_step;
+        while let Some(step) = at.and_then(|at| programme.steps.get(at)) {
+            for job in (0..ready.jobs).filter(|&job| step.batch >> job & 1 == 1) {
+                filled.visit[job] = step.visit;
+                filled.begins[job] = step.visit;
+            }
+            if let Some((job, end)) = step.long {
+                filled.visit[job] = end;
+                filled.begins[job] = step.visit;
+            }
+            at = step.from;
+        }
+    }
+    Some(ready.schedule(&filled, true))
+}
+
+fn masks(ready: &Ready) -> Vec<u32> {
+    ready
+        .before
+        .iter()
+        .map(|firsts| firsts.iter().fold(0, |mask, &first| mask | 1 << first))
+        .collect()
+}
+
+/// One visit's work on the way to a set.
+#[derive(Debug, Clone, Copy)]
+struct Step {
+    from: Option<usize>,
+    visit: usize,
+    batch: u32,
+    long: Option<(usize, usize)>,
+}
+
+/// A way to have a set done: hours of the coming visit that a long job still takes, exposure, last step.
+#[derive(Debug, Clone, Copy)]
+struct Label {
+    taken: f64,
+    exposure: f64,
+    step: Option<usize>,
+}
+
+struct Programme<'a> {
+    ready: &'a Ready,
+    prices: Prices,
+    before: Vec<u32>,
+    /// Sets done before each visit.
+    layers: Vec<BTreeMap<u32, Vec<Label>>>,
+    steps: Vec<Step>,
+    best: f64,
+    best_step: Option<usize>,
+    patience: u64,
+}
+
+/// A batch being put together.
+#[derive(Clone, Copy)]
+struct Batch {
+    done: u32,
+    jobs: u32,
+    used: f64,
+    open: u128,
+    cost: f64,
+    exposure: f64,
+}
+
+impl Programme<'_> {
+    /// `None` when patience ends.
+    fn run(&mut self) -> Option<()> {
+        let start = Label {
+            taken: 0.0,
+            exposure: 0.0,
+            step: None,
+        };
+        if let Some(first) = self.layers.first_mut() {
+            first.insert(0, vec![start]);
+        }
+        for visit in 0..self.ready.visits {
+            let layer = std::mem::take(&mut self.layers[visit]);
+            for (done, labels) in layer {
+                for label in labels {
+                    self.leave(done, visit, label)?;
+                }
+            }
+        }
+        Some(())
+    }
+
+    /// Everything that can be done in a visit from one set.
+    fn leave(&mut self, done: u32, visit: usize, label: Label) -> Option<()> {
+        if self.hopeless(done, visit, label.taken, label.exposure) {
+            return Some(());
+        }
+        let ready = self.ready;
+        let may: Vec<usize> = ready
+            .order
+            .iter()
+            .copied()
+            .filter(|&job| done >> job & 1 == 0 && ready.earliest[job] <= visit)
+            .filter(|&job| ready.pinned[job].is_none_or(|pinned| pinned == visit))
+            .collect();
+        let members = (0..ready.jobs).filter(|&job| done >> job & 1 == 1);
+        let (open, cost) = members.fold((0, 0.0), |(open, cost), job| {
+            (open | ready.needs[job], cost + ready.costs[job])
+        });
+        let batch = Batch {
+            done,
+            jobs: 0,
+            used: label.taken,
+            open: if ready.stays_open { open } else { 0 },
+            cost,
+            exposure: label.exposure,
+        };
+        self.fill(&may, 0, batch, visit, label.step)
+    }
+
+    /// Adds jobs from `at` on to a batch in all ways, and records each batch worth recording.
+    fn fill(&mut self, may: &[usize], at: usize, batch: Batch, visit: usize, from: Option<usize>) -> Option<()> {
+        self.patience = self.patience.checked_sub(1)?;
+        let ready = self.ready;
+        let room = ready.visit_hours[visit] + CLOSE;
+        let mut full = true;
+        for (place, &job) in may.iter().enumerate() {
+            let has = batch.done | batch.jobs;
+            if has >> job & 1 == 1 || self.before[job] & !has != 0 || !self.affords(&batch, job, visit) {
+                continue;
+            }
+            let opened = batch.used + ready.opening(ready.needs[job] & !batch.open);
+            if opened + ready.hours[job] <= room {
+                full = false;
+                if place >= at {
+                    let with = Batch {
+                        jobs: batch.jobs | 1 << job,
+                        used: opened + ready.hours[job],
+                        open: batch.open | ready.needs[job],
+                        cost: batch.cost + ready.costs[job],
+                        exposure: batch.exposure + ready.exposure(job, visit),
+                        ..batch
+                    };
+                    self.fill(may, place + 1, with, visit, from)?;
+                }
+            } else if ready.runs_on(job, visit) && ready.visit_hours[visit] - opened > CLOSE {
+                self.begin_long(
+                    job,
+                    ready.hours[job] - (ready.visit_hours[visit] - opened),
+                    &batch,
+                    visit,
+                    from,
+                );
+            }
+        }
+        // With money short it may be right to leave room: what is spent now is missing later.
+        if full || !ready.money.is_empty() {
+            let label = Label {
+                taken: 0.0,
+                exposure: batch.exposure,
+                step: None,
+            };
+            let step = Step {
+                from,
+                visit,
+                batch: batch.jobs,
+                long: None,
+            };
+            self.record(batch.done | batch.jobs, visit + 1, label, step);
+        }
+        Some(())
+    }
+
+    fn affords(&self, batch: &Batch, job: usize, visit: usize) -> bool {
+        let cost = self.ready.costs[job];
+        cost <= 0.0
+            || self
+                .ready
+                .money
+                .get(visit)
+                .is_none_or(|allowed| batch.cost + cost <= allowed + CLOSE)
+    }
+
+    fn begin_long(&mut self, job: usize, mut left: f64, batch: &Batch, visit: usize, from: Option<usize>) {
+        for end in visit + 1..self.ready.visits {
+            let hours = self.ready.visit_hours[end];
+            if left <= hours + CLOSE {
+                let exposure = batch.exposure + self.ready.exposure(job, end);
+                let label = Label {
+                    taken: left,
+                    exposure,
+                    step: None,
+                };
+                let step = Step {
+                    from,
+                    visit,
+                    batch: batch.jobs,
+                    long: Some((job, end)),
+                };
+                self.record(batch.done | batch.jobs | 1 << job, end, label, step);
+                return;
+            }
+            left -= hours;
+        }
+    }
+
+    /// Whether nothing better than the best known can come of a set.
+    fn hopeless(&self, done: u32, visit: usize, taken: f64, exposure: f64) -> bool {
+        let left = (0..self.ready.jobs).filter(|&job| done >> job & 1 == 0);
+        let least: f64 = left.map(|job| self.prices.least(job, visit)).sum();
+        exposure + least - self.prices.hours_from(visit, taken) >= self.best - 1e-10 * self.best.abs()
+    }
+
+    fn record(&mut self, done: u32, visit: usize, mut label: Label, step: Step) {
+        if self.hopeless(done, visit, label.taken, label.exposure) {
+            return;
+        }
+        let labels = self.layers[visit].entry(done).or_default();
+        if labels
+            .iter()
+            .any(|old| old.taken <= label.taken && old.exposure <= label.exposure)
+        {
+            return;
+        }
+        label.step = Some(self.steps.len());
+        self.steps.push(step);
+        labels.retain(|old| old.taken < label.taken || old.exposure < label.exposure);
+        labels.push(label);
+        let left = (0..self.ready.jobs).filter(|&job| done >> job & 1 == 0);
+        let total = label.exposure + left.map(|job| self.ready.left_out[job]).sum::<f64>();
+        if total < self.best {
+            self.best = total;
+            self.best_step = label.step;
+        }
+    }
+}

@@ -1,8 +1,26 @@
 //! The bare scheduling problem: jobs with hours, set-ups shared within a visit, precedence, and a price for each visit.
 //!
 //! Each job goes into one visit. A visit's jobs and the set-ups they need must fit into its hours; a set-up is paid once per
-//! visit (or once at all, for a car whose opened parts stay open). `before` pairs are done in order: the first in an
-//! earlier visit or the same one. What is minimised is the sum over jobs of `exposure[visit]`.
+//! visit (or once at all, for a car whose opened parts stay open: then in the first visit that uses it). `before` pairs are
+//! done in order: the first in an earlier visit or the same one. What is minimised is the sum over jobs of
+//! `exposure[visit]`.
+//!
+//! The finer points, the same for every solver here:
+//!
+//! * **Long jobs.** A job whose hours and set-ups are more than the whole of visit `k` may begin in `k` as the last thing
+//!   done there, if its set-ups fit and some time is left; it takes all that is left, all of the visits that follow, and
+//!   what it needs of the visit that completes it. Only in that last one may other jobs use the rest (they pay for
+//!   their own set-ups unless these stay open). Nothing else is done in between. [`Schedule::visit`] is the visit
+//!   that completes it; [`Job::earliest`], [`Job::pinned`] and the money count where it begins, since its parts must be in hand.
+//! * **Money.** All jobs begun up to and including visit `k` cost together no more than `money[k]`, and later work never
+//!   takes a later visit's sum below what is already spent. A job that costs nothing needs no money.
+//! * **No place.** A job that fits nowhere is left out and counts its last tabulated exposure; so is every job that must
+//!   come after it.
+//! * **Circles in `before`.** Pairs are taken in the order given; one that would close a circle, names a job that does
+//!   not exist, or pairs a job with itself is ignored.
+//! * **Odd numbers.** Negative hours and costs count as 0; a job or set-up whose hours are not finite finds no place.
+//!   A set-up number that does not exist is ignored. Beyond 128 set-ups the rest are counted to the jobs one by one, unshared.
+//!   An exposure table shorter than the calendar goes on with its last value.
 
 /// A job of the problem.
 #[derive(Debug, Clone, PartialEq)]

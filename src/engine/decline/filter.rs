@@ -1,0 +1,471 @@
+//! The filter: mass over (log rate, y), moved by the clock and multiplied by looks.
+
+use std::sync::Arc;
+
+use super::kernels::{CELL, CELLS, Kernels, Ladder, let_go};
+use super::look::Observation;
+use super::normal::between;
+use super::posterior::{Posterior, RateRow};
+use super::prior::{CarFactor, Prior, RateGrid};
+use super::rows::{Mover, Row, add};
+use super::scale::{Scale, TOP};
+use crate::rubric::LetsGo;
+
+/// Where a path starts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Start {
+    /// Fitted new: y = 0, this many clock units before the first look (or before now, if never looked at).
+    ///
+    /// If it has quickened, that time ran at an ordinary rate of its own.
+    New {
+        /// Clock units since it was fitted.
+        elapsed: f64,
+    },
+    /// Age unknown: flat on \[0, 1\], falling as exp(−(y − 1)/0.25) beyond.
+    Unknown,
+    /// Somebody's belief: normal, cut at 0.
+    Belief {
+        /// Mean damage.
+        mean: f64,
+        /// Its standard deviation.
+        sd: f64,
+    },
+    /// Exactly this damage: what a treatment resets to.
+    At {
+        /// The damage.
+        damage: f64,
+    },
+}
+
+/// Below this κ the path is a straight line.
+const STRAIGHT: f64 = 1e-4;
+/// What a look is worth that nothing before it can explain.
+const IMPOSSIBLE: f64 = 1e-250;
+
+/// A check's history so far: for each rate the mass of paths over y, before the prior of the rate is applied.
+///
+/// The prior comes in only where something is read, so that one filter serves every pace factor of the car: a factor A
+/// turns the rate R into R·A, which shifts the prior of log R by ln A.
+/// With [`Start::New`] the earlier life of a quickened part goes at the rubric's ordinary pace whatever the factor.
+#[derive(Debug)]
+pub struct Filter {
+    prior: Prior,
+    scale: Scale,
+    grid: RateGrid,
+    ladder: Arc<Ladder>,
+    /// While set all mass is at this y, as the single cell of each row.
+    point: Option<f64>,
+    ordinary: Vec<Row>,
+    /// Rows of quickened parts, where their start differs.
+    quickened: Option<Vec<Row>>,
+    log_scale: f64,
+    mover: Mover,
+}
+
+impl Clone for Filter {
+    fn clone(&self) -> Filter {
+        Filter {
+            prior: self.prior,
+            scale: self.scale,
+            grid: self.grid,
+            ladder: Arc::clone(&self.ladder),
+            point: self.point,
+            ordinary: self.ordinary.clone(),
+            quickened: self.quickened.clone(),
+            log_scale: self.log_scale,
+            mover: Mover::new(),
+        }
+    }
+}
+
+impl Filter {
+    /// A path that starts so, not looked at yet.
+    ///
+    /// Numbers outside what makes sense are brought to the nearest that does; one that is not a number counts as usual.
+    #[must_use]
+    pub fn new(prior: &Prior, start: Start, kernels: &Kernels) -> Filter {
+        let mut prior = prior.sound();
+        if prior.jumpiness < STRAIGHT {
+            prior.jumpiness = 0.0;
+        }
+        let scale = Scale::new(prior.quickening);
+        let grid = RateGrid::new(&prior, super::kernels::RUNG);
+        let everywhere = |row: Row| vec![row; grid.count];
+        let at = |y: f64| {
+            (
+                Some(y.clamp(0.0, TOP - CELL)),
+                everywhere(Row {
+                    cells: vec![1.0],
+                    ..Row::default()
+                }),
+            )
+        };
+        let (point, ordinary) = match start {
+            Start::New { .. } => at(0.0),
+            Start::At { damage } => at(if damage.is_finite() { scale.y(damage) } else { TOP }),
+            Start::Unknown => (None, everywhere(unknown())),
+            Start::Belief { mean, sd } => (None, everywhere(belief(&scale, mean, sd))),
+        };
+        let mut filter = Filter {
+            prior,
+            scale,
+            grid,
+            ladder: kernels.ladder(prior.jumpiness),
+            point,
+            ordinary,
+            quickened: None,
+            log_scale: 0.0,
+            mover: Mover::new(),
+        };
+        if let Start::New { elapsed } = start {
+            filter.advance(elapsed);
+            if filter.point.is_none() && prior.quickened.share > 0.0 {
+                let (weights, _) = prior.weights(&grid, 0.0);
+                let total: f64 = weights.iter().sum();
+                let mut before = vec![0.0; CELLS];
+                for (row, weight) in filter.ordinary.iter().zip(&weights) {
+                    row.for_each_cell(|i, mass| before[i] += mass * weight / total.max(1e-300));
+                }
+                let mut before = Row {
+                    cells: before,
+                    ..Row::default()
+                };
+                before.trim(1e-15);
+                filter.quickened = Some(vec![before; grid.count]);
+            }
+        }
+        filter
+    }
+
+    fn straight(&self) -> bool {
+        self.prior.jumpiness == 0.0
+    }
+
+    /// Lets the clock run by so many units; nothing happens unless that is more than zero.
+    pub fn advance(&mut self, clock: f64) {
+        if clock.is_nan() || clock <= 0.0 {
+            return;
+        }
+        let log_clock = clock.min(1e12).ln();
+        let grid = self.grid;
+        let straight = self.straight();
+        let point = self.point.take();
+        let (ladder, mover) = (&*self.ladder, &mut self.mover);
+        for rows in [Some(&mut self.ordinary), self.quickened.as_mut()]
+            .into_iter()
+            .flatten()
+        {
+            for (i, row) in rows.iter_mut().enumerate() {
+                let log_mean = grid.log(i) + log_clock;
+                match (point, straight) {
+                    (None, false) => mover.spread(row, ladder, ladder.place(log_mean)),
+                    (None, true) => row.shift_by(log_mean.exp()),
+                    (Some(y), true) => {
+                        row.shift = y - 0.5 * CELL;
+                        row.shift_by(log_mean.exp());
+                    }
+                    (Some(y), false) => {
+                        let weight = row.total();
+                        let edge = (y / CELL).floor();
+                        let share = y / CELL - edge;
+                        row.cells.clear();
+                        let place = ladder.place(log_mean);
+                        for (edge, share) in [(edge as usize, 1.0 - share), (edge as usize + 1, share)] {
+                            if share > 1e-9 {
+                                mover.from_point(row, edge, weight * share, ladder, place);
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    /// Takes a look into account, at y + `offset` (a survey graded harder is a positive offset, in y).
+    ///
+    /// A look that nothing before it can explain is believed all the same: the path goes on from what the look says.
+    pub fn observe(&mut self, seen: &Observation, offset: f64) {
+        let offset = if offset.is_finite() { offset } else { 0.0 };
+        if let Some(y) = self.point {
+            let likelihood = seen.likelihood(&self.scale, y + offset, y + offset);
+            if likelihood > IMPOSSIBLE {
+                self.log_scale += likelihood.ln();
+            } else {
+                self.restart(seen, offset);
+            }
+            return;
+        }
+        let mut table = LikelihoodTable::new(seen, self.scale, offset);
+        let mut kept = self.ordinary.clone();
+        let mut kept_quickened = self.quickened.clone();
+        let mut heaviest = 0.0f64;
+        for rows in [Some(&mut kept), kept_quickened.as_mut()].into_iter().flatten() {
+            for row in rows {
+                table.multiply(row);
+                heaviest = heaviest.max(row.total());
+            }
+        }
+        if heaviest < IMPOSSIBLE {
+            self.restart(seen, offset);
+            return;
+        }
+        for rows in [Some(&mut kept), kept_quickened.as_mut()].into_iter().flatten() {
+            for row in rows {
+                row.cells.iter_mut().for_each(|m| *m /= heaviest);
+                let total = row.total();
+                row.trim(1e-14 * total);
+            }
+        }
+        (self.ordinary, self.quickened) = (kept, kept_quickened);
+        self.log_scale += heaviest.ln();
+    }
+
+    /// Keeps what is known of the rate and starts the path anew from what the look alone says.
+    fn restart(&mut self, seen: &Observation, offset: f64) {
+        let mut alone = unknown();
+        LikelihoodTable::new(seen, self.scale, offset).multiply(&mut alone);
+        let total = alone.total();
+        if total > IMPOSSIBLE {
+            alone.cells.iter_mut().for_each(|m| *m /= total);
+            alone.trim(1e-14);
+        } else {
+            let y = match seen {
+                Observation::Reading { damage, .. } => self.scale.y(*damage) - offset,
+                _ => TOP,
+            };
+            let first = (y / CELL).clamp(0.0, (CELLS - 1) as f64) as usize;
+            alone = Row {
+                first,
+                cells: vec![1.0],
+                shift: 0.0,
+            };
+        }
+        self.point = None;
+        for rows in [Some(&mut self.ordinary), self.quickened.as_mut()]
+            .into_iter()
+            .flatten()
+        {
+            for row in rows {
+                let weight = row.total();
+                row.clone_from(&alone);
+                row.cells.iter_mut().for_each(|m| *m *= weight);
+            }
+        }
+        self.log_scale += IMPOSSIBLE.ln();
+    }
+
+    /// Rows as filled cells, whatever the state, each with its total weight under the prior of its rate.
+    fn weighted(&self, factor: &CarFactor) -> Vec<RateRow> {
+        let (ordinary, quickened) = factor.mixed(&self.prior, &self.grid);
+        let mut rows = Vec::with_capacity(2 * self.grid.count);
+        let mut push = |rate: usize, row: &Row, weight: f64, quick: f64| {
+            let mut row = row.clone();
+            if let Some(y) = self.point {
+                row = filled_point(y, row.total());
+            }
+            row.cells.iter_mut().for_each(|m| *m *= weight);
+            rows.push(RateRow { rate, row, quick });
+        };
+        for (rate, (n, q)) in ordinary.iter().zip(&quickened).enumerate() {
+            let Some(row) = self.ordinary.get(rate) else { break };
+            match self.quickened.as_ref().and_then(|rows| rows.get(rate)) {
+                Some(other) => {
+                    push(rate, row, *n, 0.0);
+                    push(rate, other, *q, 1.0);
+                }
+                None => push(rate, row, n + q, q / (n + q).max(1e-300)),
+            }
+        }
+        rows
+    }
+
+    /// Probability of each cell of y now (cells of 0.01 from 0; the last takes everything beyond 4).
+    #[must_use]
+    pub fn predictive(&self, factor: &CarFactor) -> Vec<f64> {
+        let mut marginal = vec![0.0; CELLS];
+        for row in self.weighted(factor) {
+            row.row.for_each_cell(|i, mass| marginal[i] += mass);
+        }
+        let total: f64 = marginal.iter().sum::<f64>().max(1e-300);
+        marginal.iter_mut().for_each(|m| *m /= total);
+        marginal
+    }
+
+    /// How likely this look is now: a probability for a grade or an answer, a density (per unit of damage) for a reading.
+    #[must_use]
+    pub fn chance_of(&self, factor: &CarFactor, seen: &Observation, offset: f64) -> f64 {
+        if let Some(y) = self.point {
+            return seen.likelihood(&self.scale, y + offset, y + offset);
+        }
+        let mut table = LikelihoodTable::new(seen, self.scale, offset);
+        let (mut total, mut seen_so) = (0.0, 0.0);
+        for mut row in self.weighted(factor) {
+            total += row.row.total();
+            table.multiply(&mut row.row);
+            seen_so += row.row.total();
+        }
+        seen_so / f64::max(total, 1e-300)
+    }
+
+    /// ln P(all looks so far); densities for readings, per unit of damage.
+    #[must_use]
+    pub fn log_evidence(&self, factor: &CarFactor) -> f64 {
+        let (ordinary, quickened) = factor.mixed(&self.prior, &self.grid);
+        self.evidence(&ordinary, &quickened)
+    }
+
+    fn evidence(&self, ordinary: &[f64], quickened: &[f64]) -> f64 {
+        let sum = |rows: &[Row], weights: &[f64]| rows.iter().zip(weights).map(|(r, w)| r.total() * w).sum::<f64>();
+        let p = sum(&self.ordinary, ordinary) + sum(self.quickened.as_ref().unwrap_or(&self.ordinary), quickened);
+        p.max(1e-300).ln() + self.log_scale
+    }
+
+    /// ln P(all looks so far | ln factor) for each of these values of ln(pace factor).
+    #[must_use]
+    pub fn log_likelihood_by_factor(&self, log_factors: &[f64]) -> Vec<f64> {
+        let totals = |rows: &[Row]| rows.iter().map(Row::total).collect::<Vec<f64>>();
+        let n = totals(&self.ordinary);
+        let q = self.quickened.as_ref().map_or_else(|| n.clone(), |rows| totals(rows));
+        log_factors
+            .iter()
+            .map(|shift| {
+                let (ordinary, quickened) = self.prior.weights(&self.grid, *shift);
+                let p = super::normal::dot(&n, &ordinary) + super::normal::dot(&q, &quickened);
+                p.max(1e-300).ln() + self.log_scale
+            })
+            .collect()
+    }
+
+    /// What is known now, weighted by the chance Π(1 − F) that a part still holds at each level it could have let go at.
+    #[must_use]
+    pub fn posterior(&self, factor: &CarFactor, holds: &[LetsGo]) -> Posterior {
+        let mut holding = vec![1.0; CELLS];
+        for level in holds {
+            let let_go = let_go(level, &self.scale);
+            holding.iter_mut().zip(let_go).for_each(|(h, f)| *h *= 1.0 - f);
+        }
+        let (ordinary, quickened) = factor.mixed(&self.prior, &self.grid);
+        let before: Vec<f64> = ordinary.iter().zip(&quickened).map(|(n, q)| n + q).collect();
+        let mut rows = self.weighted(factor);
+        for row in &mut rows {
+            let first = row.row.first;
+            row.row
+                .cells
+                .iter_mut()
+                .zip(holding.iter().skip(first))
+                .for_each(|(m, h)| *m *= h);
+        }
+        if rows.iter().map(|r| r.row.total()).sum::<f64>() < IMPOSSIBLE {
+            // It cannot hold, yet it does: the look is nearer the truth than the level.
+            rows = self.weighted(factor);
+        }
+        Posterior::new(
+            self.scale,
+            self.grid,
+            Arc::clone(&self.ladder),
+            self.straight(),
+            rows,
+            &before,
+        )
+    }
+}
+
+/// Likelihood of a look over the cells, reckoned where it is asked for.
+struct LikelihoodTable<'a> {
+    seen: &'a Observation,
+    scale: Scale,
+    offset: f64,
+    cells: Vec<f64>,
+}
+
+impl<'a> LikelihoodTable<'a> {
+    fn new(seen: &'a Observation, scale: Scale, offset: f64) -> Self {
+        LikelihoodTable {
+            seen,
+            scale,
+            offset,
+            cells: vec![f64::NAN; CELLS],
+        }
+    }
+
+    fn multiply(&mut self, row: &mut Row) {
+        for (i, mass) in row.cells.iter_mut().enumerate() {
+            let i = i + row.first;
+            let from = i as f64 * CELL + self.offset;
+            if row.shift != 0.0 {
+                let from = from + row.shift;
+                *mass *= self.seen.likelihood(&self.scale, from, from + CELL);
+                continue;
+            }
+            let Some(known) = self.cells.get_mut(i) else { continue };
+            if known.is_nan() {
+                *known = self.seen.likelihood(&self.scale, from, from + CELL);
+            }
+            *mass *= *known;
+        }
+    }
+}
+
+/// Multiplies a row by a look; for posteriors that ask what one more look would say.
+pub(super) fn multiply_row(row: &mut Row, seen: &Observation, scale: Scale) {
+    LikelihoodTable::new(seen, scale, 0.0).multiply(row);
+}
+
+/// The filled cells nearest to a point.
+fn filled_point(y: f64, weight: f64) -> Row {
+    let place = y / CELL - 0.5;
+    let first = place.floor().max(0.0);
+    let share = (place - first).max(0.0);
+    let mut row = Row {
+        first: first as usize,
+        cells: vec![weight * (1.0 - share)],
+        shift: 0.0,
+    };
+    add(
+        &mut row,
+        &Row {
+            first: first as usize + 1,
+            cells: vec![weight * share],
+            shift: 0.0,
+        },
+    );
+    row
+}
+
+fn unknown() -> Row {
+    normalised((0..CELLS).map(|i| {
+        let y = (i as f64 + 0.5) * CELL;
+        if y <= 1.0 { 1.0 } else { (-(y - 1.0) / 0.25).exp() }
+    }))
+}
+
+fn belief(scale: &Scale, mean: f64, sd: f64) -> Row {
+    if !mean.is_finite() {
+        return unknown();
+    }
+    let centre = scale.y(mean).min(TOP);
+    let sd = if sd.is_finite() {
+        (sd * scale.slope(mean)).max(0.5 * CELL)
+    } else {
+        TOP
+    };
+    normalised((0..CELLS).map(|i| {
+        let z = (i as f64 * CELL - centre) / sd;
+        between(z, z + CELL / sd)
+    }))
+}
+
+fn normalised(cells: impl Iterator<Item = f64>) -> Row {
+    let mut row = Row {
+        cells: cells.collect(),
+        ..Row::default()
+    };
+    let total = row.total();
+    if total > 0.0 {
+        row.cells.iter_mut().for_each(|m| *m /= total);
+        row.trim(1e-15);
+    } else {
+        row.cells = vec![1.0];
+    }
+    row
+}

@@ -1,0 +1,343 @@
+//! How growth moves damage from cell to cell: gamma kernels on a ladder of mean growths, shared by all checks.
+//!
+//! Over a stretch of clock y grows by Gamma(shape m/κ, scale κ), m its mean. The mass moved k cells up from a filled cell is
+//! the distribution function G integrated over both cells, that is the second difference of ∫G divided by the cell:
+//! ∫₀ˣG = (x − m)·P(a, x/κ) + κ·(x/κ)ᵃ·e^(−x/κ)/Γ(a) with a = m/κ and P the regularised lower incomplete gamma function.
+//! From a point the masses are plain differences of G. For a ≪ 1 nearly everything stays in the first cell, which differences
+//! of the distribution function give and the density, infinite at 0, would not.
+//!
+//! Kernels are reckoned once for means a step of 0.02 in ln m apart; a mean between two rungs mixes both so that the mean is
+//! kept. That blurs a growth by less than a hundredth of itself.
+
+use std::collections::HashMap;
+use std::sync::{Arc, OnceLock, PoisonError, RwLock};
+
+use statrs::function::gamma::{checked_gamma_lr, ln_gamma};
+
+use super::normal::dot;
+use super::scale::Scale;
+use super::{normal, scale};
+use crate::rubric::LetsGo;
+
+/// Cells of y; the last takes everything beyond.
+pub(super) const CELLS: usize = 400;
+/// Width of a cell.
+pub(super) const CELL: f64 = scale::TOP / CELLS as f64;
+/// Step of the ladder in ln m.
+pub(super) const RUNG: f64 = 0.02;
+/// The smallest mean growth of the ladder; below it kernels are proportional to the mean.
+const LEAST: f64 = 1e-4;
+/// The largest; beyond it everything ends in the last cell.
+const MOST: f64 = 64.0;
+/// Tails thinner than this are cut.
+const TAIL: f64 = 1e-12;
+
+/// Kernels and pushed-back functions already reckoned, shared by all checks; cheap to make, may be shared between threads.
+#[derive(Debug, Default)]
+pub struct Kernels {
+    ladders: RwLock<HashMap<u64, Arc<Ladder>>>,
+}
+
+impl Kernels {
+    /// Nothing reckoned yet.
+    #[must_use]
+    pub fn new() -> Kernels {
+        Kernels::default()
+    }
+
+    pub(super) fn ladder(&self, jumpiness: f64) -> Arc<Ladder> {
+        let key = jumpiness.to_bits();
+        if let Some(ladder) = self.ladders.read().unwrap_or_else(PoisonError::into_inner).get(&key) {
+            return Arc::clone(ladder);
+        }
+        let mut ladders = self.ladders.write().unwrap_or_else(PoisonError::into_inner);
+        Arc::clone(ladders.entry(key).or_insert_with(|| Arc::new(Ladder::new(jumpiness))))
+    }
+}
+
+/// Where a mean growth stands on the ladder.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Place {
+    /// Below the first rung: this share of the first rung's kernel, the rest stays.
+    Below(f64),
+    /// Between rung `.0` and the next, with this share of the next.
+    Between(usize, f64),
+    /// Beyond the last rung.
+    Above,
+}
+
+/// What one mean growth does.
+#[derive(Debug)]
+pub(super) struct Growth {
+    /// Mass moved k cells up, from `first` on.
+    pub(super) cells: Vec<f64>,
+    /// The smallest k with any mass.
+    pub(super) first: usize,
+    /// Mass moved beyond the grid from any cell.
+    pub(super) beyond: f64,
+    /// P(moved at least CELLS − i cells) at i, for i in 0..=CELLS: chances of passing a level, in the order of the cells.
+    pub(super) passing: Vec<f64>,
+}
+
+/// The kernels of one κ.
+#[derive(Debug)]
+pub(super) struct Ladder {
+    jumpiness: f64,
+    growths: Box<[OnceLock<Growth>]>,
+    points: Box<[OnceLock<Growth>]>,
+    levels: RwLock<HashMap<[u64; 3], Arc<LevelAhead>>>,
+}
+
+impl Ladder {
+    fn new(jumpiness: f64) -> Ladder {
+        let rungs = ((MOST / LEAST).ln() / RUNG).ceil() as usize + 1;
+        let empty = || (0..rungs).map(|_| OnceLock::new()).collect();
+        Ladder {
+            jumpiness,
+            growths: empty(),
+            points: empty(),
+            levels: RwLock::default(),
+        }
+    }
+
+    /// The place of a mean growth, given its logarithm.
+    pub(super) fn place(&self, log_mean: f64) -> Place {
+        let position = (log_mean - LEAST.ln()) / RUNG;
+        if position.is_nan() || position < 0.0 {
+            return Place::Below((position * RUNG).exp().min(1.0));
+        }
+        let rung = position.floor();
+        if rung >= (self.growths.len() - 1) as f64 {
+            return Place::Above;
+        }
+        let share = ((position - rung) * RUNG).exp_m1() / RUNG.exp_m1();
+        Place::Between(rung as usize, share)
+    }
+
+    fn mean(rung: usize) -> f64 {
+        LEAST * (rung as f64 * RUNG).exp()
+    }
+
+    /// The growth from a filled cell at a rung.
+    pub(super) fn growth(&self, rung: usize) -> &Growth {
+        let rung = rung.min(self.growths.len() - 1);
+        self.growths[rung].get_or_init(|| from_cell(Self::mean(rung), self.jumpiness))
+    }
+
+    /// The growth from a point on a cell's lower edge at a rung.
+    pub(super) fn point(&self, rung: usize) -> &Growth {
+        let rung = rung.min(self.points.len() - 1);
+        self.points[rung].get_or_init(|| from_point(Self::mean(rung), self.jumpiness))
+    }
+
+    /// The chance functions of a level at which parts let go.
+    pub(super) fn level(&self, level: &LetsGo, scale: &Scale) -> Arc<LevelAhead> {
+        let key = [
+            level.median.to_bits(),
+            level.spread.to_bits(),
+            scale.quickening().to_bits(),
+        ];
+        if let Some(found) = self.levels.read().unwrap_or_else(PoisonError::into_inner).get(&key) {
+            return Arc::clone(found);
+        }
+        let mut levels = self.levels.write().unwrap_or_else(PoisonError::into_inner);
+        let rungs = self.growths.len();
+        Arc::clone(
+            levels
+                .entry(key)
+                .or_insert_with(|| Arc::new(LevelAhead::new(level, scale, rungs))),
+        )
+    }
+}
+
+/// F of a level over the cells, and for each rung the chance that a part that holds now in a cell has let go after the growth.
+#[derive(Debug)]
+pub(super) struct LevelAhead {
+    /// F at the cells.
+    pub(super) let_go: Vec<f64>,
+    at_end: Vec<f64>,
+    after: Box<[OnceLock<Vec<f64>>]>,
+}
+
+impl LevelAhead {
+    fn new(level: &LetsGo, scale: &Scale, rungs: usize) -> LevelAhead {
+        let let_go = let_go(level, scale);
+        let last = let_go.last().copied().unwrap_or(1.0);
+        let at_end = let_go.iter().map(|f| chance(last - f, *f)).collect();
+        LevelAhead {
+            let_go,
+            at_end,
+            after: (0..rungs).map(|_| OnceLock::new()).collect(),
+        }
+    }
+
+    /// (E F(y + growth) − F(y)) / (1 − F(y)) over the cells at a rung.
+    pub(super) fn after(&self, rung: usize, ladder: &Ladder) -> &[f64] {
+        let rung = rung.min(self.after.len() - 1);
+        self.after[rung].get_or_init(|| {
+            let growth = ladder.growth(rung);
+            let last = self.let_go.last().copied().unwrap_or(1.0);
+            let mut ends = self.let_go.clone();
+            ends.resize(2 * CELLS, last);
+            (self.let_go.iter().enumerate())
+                .map(|(y, f)| {
+                    let moved = dot(&growth.cells, &ends[y + growth.first..]) + growth.beyond * last;
+                    chance(moved - f, *f)
+                })
+                .collect()
+        })
+    }
+
+    /// The same when everything has gone to the end of the grid.
+    pub(super) fn at_end(&self) -> &[f64] {
+        &self.at_end
+    }
+}
+
+/// Share of those that hold that have let go: `gained`/(1 − F), 1 where nothing can hold.
+pub(super) fn chance(gained: f64, f: f64) -> f64 {
+    if 1.0 - f < 1e-12 {
+        1.0
+    } else {
+        (gained / (1.0 - f)).clamp(0.0, 1.0)
+    }
+}
+
+/// F over the cells: log-normal distribution function of the damage, averaged over each cell.
+pub(super) fn let_go(level: &LetsGo, scale: &Scale) -> Vec<f64> {
+    const PARTS: usize = 4;
+    (0..CELLS)
+        .map(|i| {
+            let inside = (0..PARTS).map(|p| {
+                let y = (i as f64 + (p as f64 + 0.5) / PARTS as f64) * CELL;
+                let_go_at(level, scale.damage(y))
+            });
+            inside.sum::<f64>() / PARTS as f64
+        })
+        .collect()
+}
+
+/// F at a damage.
+pub(super) fn let_go_at(level: &LetsGo, damage: f64) -> f64 {
+    if damage <= 0.0 {
+        return 0.0;
+    }
+    normal::below((damage / level.median.max(1e-6)).ln() / level.spread.max(1e-4))
+}
+
+/// P(a, x), 0 and 1 at the ends.
+fn lower_gamma(shape: f64, x: f64) -> f64 {
+    if x <= 0.0 {
+        0.0
+    } else {
+        checked_gamma_lr(shape, x).unwrap_or(1.0).clamp(0.0, 1.0)
+    }
+}
+
+fn from_cell(mean: f64, jumpiness: f64) -> Growth {
+    let shape = mean / jumpiness;
+    let log_gamma = ln_gamma(shape);
+    // ∫G over [0, k cells]
+    let integral = |k: usize| {
+        let x = k as f64 * CELL / jumpiness;
+        if k == 0 {
+            return (0.0, 0.0);
+        }
+        let p = lower_gamma(shape, x);
+        let bump = (shape * x.ln() - x - log_gamma).exp();
+        (jumpiness * ((x - shape) * p + bump), p)
+    };
+    let mut masses = Vec::with_capacity(64);
+    let (mut before, mut here) = (0.0, 0.0);
+    for k in 0..CELLS {
+        let (next, p) = integral(k + 1);
+        let mass = if k == 0 { next } else { next - 2.0 * here + before };
+        masses.push((mass / CELL).max(0.0));
+        (before, here) = (here, next);
+        if 1.0 - p < TAIL {
+            // One more cell takes the last rounding of the filled cell.
+            let (end, _) = integral(k + 2);
+            masses.push(((end - 2.0 * here + before) / CELL).max(0.0));
+            break;
+        }
+    }
+    // Sum of all masses up to k is (∫G over [0, k+1 cells] − ∫G over [0, k cells]) / cell.
+    finish(masses)
+}
+
+fn from_point(mean: f64, jumpiness: f64) -> Growth {
+    let shape = mean / jumpiness;
+    let mut masses = Vec::with_capacity(64);
+    let mut here = 0.0;
+    for k in 0..CELLS {
+        let next = lower_gamma(shape, (k + 1) as f64 * CELL / jumpiness);
+        masses.push((next - here).max(0.0));
+        here = next;
+        if 1.0 - next < TAIL {
+            break;
+        }
+    }
+    finish(masses)
+}
+
+fn finish(mut masses: Vec<f64>) -> Growth {
+    masses.truncate(CELLS);
+    let total: f64 = masses.iter().sum();
+    let beyond = if masses.len() == CELLS {
+        (1.0 - total).max(0.0)
+    } else {
+        0.0
+    };
+    let norm = total + beyond;
+    if norm > 0.0 {
+        masses.iter_mut().for_each(|m| *m /= norm);
+    }
+    let beyond = if norm > 0.0 { beyond / norm } else { 1.0 };
+    let mut passing = vec![beyond; CELLS + 1];
+    let mut sum = beyond;
+    for k in (0..CELLS).rev() {
+        sum += masses.get(k).copied().unwrap_or(0.0);
+        passing[CELLS - k] = sum.min(1.0);
+    }
+    let first = masses.iter().position(|m| *m > 1e-15).unwrap_or(0);
+    masses.drain(..first);
+    Growth {
+        cells: masses,
+        first,
+        beyond,
+        passing,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The mean of a gamma growth is kept by the cells, whatever its shape, and no mass is lost.
+    #[test]
+    fn kernels_keep_mass_and_mean() {
+        for jumpiness in [0.003, 0.03, 0.3] {
+            let ladder = Ladder::new(jumpiness);
+            for log_mean in [-7.0f64, -4.0, -2.0, -0.7] {
+                let Place::Between(rung, _) = ladder.place(log_mean) else {
+                    continue;
+                };
+                let growth = ladder.growth(rung);
+                let total: f64 = growth.cells.iter().sum::<f64>() + growth.beyond;
+                let mean: f64 = growth
+                    .cells
+                    .iter()
+                    .enumerate()
+                    .map(|(k, m)| (k + growth.first) as f64 * CELL * m)
+                    .sum();
+                assert!((total - 1.0).abs() < 1e-9, "{jumpiness} {log_mean}: {total}");
+                let wanted = Ladder::mean(rung);
+                assert!(
+                    (mean / wanted - 1.0).abs() < 1e-6,
+                    "{jumpiness} {log_mean}: {mean} for {wanted}"
+                );
+            }
+        }
+        assert!((scale::TOP - CELL * CELLS as f64).abs() < 1e-12);
+    }
+}

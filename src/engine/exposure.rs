@@ -1,0 +1,341 @@
+//! Exposure of one part: from the posteriors of its checks to points over time, by cause, and in draws.
+//!
+//! Several checks that drive one mode combine as `1 − Π(1 − p)`; several checks that may put a part into a law class
+//! combine the same way, class by class, so that a part collects for its worst class once. Integrals over time are
+//! trapezoids over the tabulated days.
+
+use super::clock::DAYS_A_YEAR;
+use super::decline::{Draw, Posterior};
+use super::harm::{TIMES_A_YEAR_ONCE_HAPPENED, class_from, points_a_year, risk_level, weight};
+use super::reckon::ClockTable;
+use super::state::{Cause, CausePoints, ExposureCurve, RiskLevel};
+use crate::rubric::{Check, Class, Component, FailureMode, LetsGo};
+use crate::units::Grade;
+
+/// The law's classes, mildest first.
+const CLASSES: [Class; 3] = [Class::Minor, Class::Major, Class::Dangerous];
+
+/// One check of a part, ready to be asked.
+pub(crate) struct Voice<'a> {
+    pub(crate) check: &'a Check,
+    pub(crate) posterior: Posterior,
+    pub(crate) clock: ClockTable,
+    /// The grade of the newest look of its present life.
+    pub(crate) seen: Option<Grade>,
+}
+
+/// The levels at which the modes that a check drives let go: those it has survived so far.
+pub(crate) fn levels(component: &Component, check: &str) -> Vec<LetsGo> {
+    let mut levels: Vec<LetsGo> = Vec::new();
+    for mode in component
+        .modes
+        .iter()
+        .filter(|m| m.driven_by.iter().any(|c| c == check))
+    {
+        if !levels.contains(&mode.lets_go) {
+            levels.push(mode.lets_go);
+        }
+    }
+    levels
+}
+
+/// Whether the newest looks say that a mode has already happened, and which check says so.
+pub(crate) fn has_happened<'a>(mode: &FailureMode, voices: &'a [Voice]) -> Option<&'a str> {
+    let voice = voices.iter().find(|v| {
+        mode.happened
+            .iter()
+            .any(|h| h.check == v.check.id && v.seen.is_some_and(|grade| grade >= h.from))
+    })?;
+    Some(voice.check.id.as_str())
+}
+
+/// What each check says at a list of days: per mode the probability to have let go, per class to be in it or worse.
+pub(crate) struct Said {
+    /// `fails[mode][day]`; empty for a mode it does not drive.
+    fails: Vec<Vec<f64>>,
+    /// `classes[class][day]`; empty for a class it never reaches.
+    classes: [Vec<f64>; 3],
+}
+
+impl Said {
+    /// Asks one check's posterior.
+    pub(crate) fn of(
+        component: &Component,
+        check: &Check,
+        posterior: &Posterior,
+        clock: &ClockTable,
+        days: &[f64],
+    ) -> Said {
+        Said::ask(
+            component,
+            check,
+            days,
+            |level, day| posterior.fails(level, clock.at(day)),
+            |damage, day| posterior.past(damage, clock.at(day)),
+        )
+    }
+
+    /// Asks one draw from a check's posterior.
+    fn of_draw(component: &Component, voice: &Voice, draw: &Draw, days: &[f64]) -> Said {
+        let (posterior, clock) = (&voice.posterior, &voice.clock);
+        Said::ask(
+            component,
+            voice.check,
+            days,
+            |level, day| posterior.fails_of(draw, level, clock.at(day)),
+            |damage, day| posterior.past_of(draw, damage, clock.at(day)),
+        )
+    }
+
+    fn ask(
+        component: &Component,
+        check: &Check,
+        days: &[f64],
+        fails: impl Fn(&LetsGo, f64) -> f64,
+        past: impl Fn(f64, f64) -> f64,
+    ) -> Said {
+        let drives = |mode: &FailureMode| mode.driven_by.contains(&check.id);
+        let fails = component
+            .modes
+            .iter()
+            .map(|mode| {
+                if drives(mode) {
+                    days.iter().map(|d| fails(&mode.lets_go, *d)).collect()
+                } else {
+                    Vec::new()
+                }
+            })
+            .collect();
+        let classes = CLASSES.map(|class| {
+            class_from(check, class).map_or_else(Vec::new, |from| days.iter().map(|d| past(from, *d)).collect())
+        });
+        Said { fails, classes }
+    }
+}
+
+/// Exposure of a part at each of the days.
+pub(crate) struct Reckoned {
+    pub(crate) points: Vec<f64>,
+    pub(crate) causes: Vec<CausePoints>,
+    pub(crate) unknown_points: f64,
+    pub(crate) risk: RiskLevel,
+}
+
+/// What may be known of a part besides numbers: which modes have happened.
+pub(crate) type Happenings = Vec<Option<String>>;
+
+/// Which modes of a part have happened, by the check that says so.
+pub(crate) fn happenings(component: &Component, voices: &[Voice]) -> Happenings {
+    component
+        .modes
+        .iter()
+        .map(|mode| has_happened(mode, voices).map(str::to_owned))
+        .collect()
+}
+
+/// `1 − Π(1 − p)`.
+fn any(ps: impl Iterator<Item = f64>) -> f64 {
+    1.0 - ps.map(|p| 1.0 - p.clamp(0.0, 1.0)).product::<f64>()
+}
+
+/// Points at each day, from what every check says.
+pub(crate) fn points(component: &Component, happened: &Happenings, said: &[&Said], days: &[f64]) -> Vec<f64> {
+    let mut points = vec![0.0; days.len()];
+    for (at, mode) in component.modes.iter().enumerate() {
+        let w = weight(mode.severity);
+        let over = happened.get(at).is_some_and(Option::is_some);
+        for (nth, (point, day)) in points.iter_mut().zip(days).enumerate() {
+            *point += if over {
+                TIMES_A_YEAR_ONCE_HAPPENED * w * day / DAYS_A_YEAR
+            } else {
+                w * any(said.iter().filter_map(|s| s.fails.get(at)?.get(nth).copied()))
+            };
+        }
+    }
+    let rates: Vec<f64> = (0..days.len()).map(|nth| law_rate(said, nth)).collect();
+    let mut sum = 0.0;
+    for nth in 1..days.len() {
+        if let (Some(d0), Some(d1), Some(r0), Some(r1)) =
+            (days.get(nth - 1), days.get(nth), rates.get(nth - 1), rates.get(nth))
+        {
+            sum += f64::midpoint(*r0, *r1) * (d1 - d0) / DAYS_A_YEAR;
+        }
+        if let Some(point) = points.get_mut(nth) {
+            *point += sum;
+        }
+    }
+    points
+}
+
+/// Points a year for the law at one of the days.
+fn law_rate(said: &[&Said], nth: usize) -> f64 {
+    let [minor, major, dangerous] = class_chances(said, nth);
+    let [p1, p2, p3] = CLASSES.map(points_a_year);
+    (minor - major).max(0.0) * p1 + (major - dangerous).max(0.0) * p2 + dangerous * p3
+}
+
+/// Probability of being in each class or a worse one.
+fn class_chances(said: &[&Said], nth: usize) -> [f64; 3] {
+    let [a, b, c] = [0, 1, 2].map(|class| any(said.iter().filter_map(|s| s.classes.get(class)?.get(nth).copied())));
+    [a.max(b).max(c), b.max(c), c]
+}
+
+/// The whole reckoning of a part, causes taken at the last of `days` that is `until`.
+pub(crate) fn reckon(
+    component: &Component,
+    voices: &[Voice],
+    happened: &Happenings,
+    days: &[f64],
+    until: usize,
+) -> Reckoned {
+    let said: Vec<Said> = voices
+        .iter()
+        .map(|v| Said::of(component, v.check, &v.posterior, &v.clock, days))
+        .collect();
+    let said: Vec<&Said> = said.iter().collect();
+    let points = points(component, happened, &said, days);
+    let day = days.get(until).copied().unwrap_or(0.0);
+    let mut causes = Vec::new();
+    let mut unknown_points = 0.0;
+    let mut risk = RiskLevel::Low;
+    for (at, mode) in component.modes.iter().enumerate() {
+        let w = weight(mode.severity);
+        if let Some(Some(check)) = happened.get(at) {
+            let points = TIMES_A_YEAR_ONCE_HAPPENED * w * day / DAYS_A_YEAR;
+            let cause = Cause::HasHappened {
+                mode: mode.id.clone(),
+                severity: mode.severity,
+            };
+            causes.push(CausePoints {
+                cause,
+                check: Some(check.clone()),
+                points,
+                unknown: false,
+            });
+            risk = risk.max(risk_level(mode.severity, 1.0));
+            continue;
+        }
+        let chance = |s: &Said| s.fails.get(at).and_then(|f| f.get(until)).copied().unwrap_or(0.0);
+        let p = any(said.iter().map(|s| chance(s)));
+        let (lead, unseen) = lead(voices, said.iter().map(|s| chance(s)));
+        unknown_points += w * p * unseen;
+        risk = risk.max(risk_level(mode.severity, p));
+        let cause = Cause::MayHappen {
+            mode: mode.id.clone(),
+            severity: mode.severity,
+            probability: p,
+        };
+        causes.push(CausePoints {
+            cause,
+            check: lead,
+            points: w * p,
+            unknown: unseen > 0.5,
+        });
+    }
+    let law: f64 = law_points(&said, days, until);
+    if law > 0.0 {
+        let chances = class_chances(&said, until);
+        let class = CLASSES
+            .into_iter()
+            .zip(chances)
+            .filter(|(_, p)| *p >= 0.1)
+            .map(|(c, _)| c)
+            .max()
+            .unwrap_or(Class::Minor);
+        let place = CLASSES.iter().position(|c| *c == class).unwrap_or(0);
+        let chance = |s: &&Said| s.classes.get(place).and_then(|c| c.get(until)).copied().unwrap_or(0.0);
+        let (lead, unseen) = lead(voices, said.iter().map(chance));
+        unknown_points += law * unseen;
+        causes.push(CausePoints {
+            cause: Cause::Law(class),
+            check: lead,
+            points: law,
+            unknown: unseen > 0.5,
+        });
+    }
+    causes.sort_by(|a, b| b.points.total_cmp(&a.points));
+    Reckoned {
+        points,
+        causes,
+        unknown_points,
+        risk,
+    }
+}
+
+fn law_points(said: &[&Said], days: &[f64], until: usize) -> f64 {
+    (1..=until)
+        .filter_map(|nth| {
+            let (d0, d1) = (days.get(nth - 1)?, days.get(nth)?);
+            Some(f64::midpoint(law_rate(said, nth - 1), law_rate(said, nth)) * (d1 - d0) / DAYS_A_YEAR)
+        })
+        .sum()
+}
+
+/// The check that says most, and the share said by checks nobody has seen.
+fn lead(voices: &[Voice], chances: impl Iterator<Item = f64>) -> (Option<String>, f64) {
+    let mut best: Option<(&str, f64)> = None;
+    let (mut sum, mut unseen) = (0.0, 0.0);
+    for (voice, chance) in voices.iter().zip(chances) {
+        sum += chance;
+        if voice.seen.is_none() {
+            unseen += chance;
+        }
+        if chance > best.map_or(0.0, |b| b.1) {
+            best = Some((&voice.check.id, chance));
+        }
+    }
+    (best.map(|b| b.0.to_owned()), if sum > 0.0 { unseen / sum } else { 0.0 })
+}
+
+/// Turns points at days into a curve that never falls.
+pub(crate) fn curve(days: &[f64], points: &[f64]) -> ExposureCurve {
+    let mut highest = 0.0f64;
+    let points = points
+        .iter()
+        .map(|p| {
+            highest = highest.max(*p);
+            highest
+        })
+        .collect();
+    ExposureCurve {
+        days: days.to_vec(),
+        points,
+    }
+}
+
+/// Points until the last of `days` in equally likely draws.
+pub(crate) fn draws(
+    component: &Component,
+    voices: &[Voice],
+    happened: &Happenings,
+    days: &[f64],
+    count: usize,
+    seed: u64,
+) -> Vec<f32> {
+    let heard: Vec<(&Voice, Vec<Draw>)> = voices
+        .iter()
+        .enumerate()
+        .filter(|(_, v)| !v.check.law.is_empty() || component.modes.iter().any(|m| m.driven_by.contains(&v.check.id)))
+        .map(|(nth, v)| {
+            (
+                v,
+                v.posterior
+                    .draws(count, seed.wrapping_add(nth as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15)),
+            )
+        })
+        .collect();
+    (0..count)
+        .map(|at| {
+            let said: Vec<Said> = heard
+                .iter()
+                .filter_map(|(voice, draws)| Some(Said::of_draw(component, voice, draws.get(at)?, days)))
+                .collect();
+            let said: Vec<&Said> = said.iter().collect();
+            let total = points(component, happened, &said, days).last().copied().unwrap_or(0.0);
+            // Points are shown to three figures; single precision keeps seven.
+            #[allow(clippy::cast_possible_truncation)]
+            let total = total as f32;
+            total
+        })
+        .collect()
+}

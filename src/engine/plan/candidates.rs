@@ -1,0 +1,290 @@
+//! Which parts are work, and which repair each of them gets.
+//!
+//! A part is work when one of these holds: a check is graded 4 or 5; it is more likely than not in the law's major or
+//! dangerous class; its points until the next survey are at least 1 *and* it shows it – a check graded 3, or one that is
+//! past its limit by then with a probability of a tenth; or its owner ticked it. Points alone are not enough: a part that
+//! carries a wheel collects more than a point a year from the rubric's spread of lives while it looks as new, and nobody
+//! renews that.
+//!
+//! Repairs compete: one that does only some checks (a boot, a nut) serves when all other checks are seen and no worse
+//! than grade 1. A repair that renews several parts at once (an arm with its joint and bushes) takes the place of those
+//! for the single parts when it needs no more hours than they do together. The owner's choice goes before both.
+
+use crate::car::Car;
+use crate::engine::harm::class_from;
+use crate::engine::lives::covered;
+use crate::engine::state::{Assessment, CheckState, PartState};
+use crate::rubric::{Class, Component, Library, Pair, PartId, Repair, RepairKind};
+use crate::units::Grade;
+
+use super::model::Because;
+use super::trouble::Trouble;
+
+/// Points until the next survey from which a part that shows wear is work.
+const POINTS_FROM: f64 = 1.0;
+/// A seen check counts as showing wear from this grade.
+const SHOWS_FROM: u8 = 3;
+/// Or from this probability of being past the limit by the next survey.
+const SHOWS_CHANCE: f64 = 0.1;
+/// A side done with the other costs this much of the first (median of published labour times, both sides 1.6 of one).
+const SECOND_SIDE: f64 = 0.6;
+
+/// A repair to be planned.
+#[derive(Debug, Clone)]
+pub(crate) struct Task<'a> {
+    pub(crate) repair: &'a Repair,
+    /// The parts it is done on: one, or both sides of a pair.
+    pub(crate) on: Vec<PartId>,
+    /// All parts it renews or treats.
+    pub(crate) covers: Vec<PartId>,
+    pub(crate) because: Because,
+    pub(crate) instead: Vec<String>,
+    /// Mean hours, trouble included.
+    pub(crate) hours: f64,
+}
+
+/// Why a part is work; `None` if it is not.
+pub(crate) fn because(car: &Car, component: &Component, part: &PartState) -> Option<Because> {
+    if car.wishes.ticked.contains(&part.id) {
+        return Some(Because::Ticked);
+    }
+    if !part.seen {
+        return None;
+    }
+    let seen: Vec<&CheckState> = part.checks.iter().filter(|c| c.last.is_some()).collect();
+    let major = seen.iter().any(|state| {
+        let check = component.checks.iter().find(|c| c.id == state.check);
+        check
+            .and_then(|c| class_from(c, Class::Major).map(|from| chance_from(c.grade_edges(), state, from)))
+            .unwrap_or(0.0)
+            >= 0.5
+    });
+    let worst = seen
+        .iter()
+        .filter_map(|c| c.last.as_ref())
+        .map(|l| l.grade)
+        .max()
+        .unwrap_or(Grade::NEW);
+    if major {
+        Some(Because::Law)
+    } else if worst.digit() >= 4 {
+        Some(Because::Graded(worst))
+    } else {
+        let shows = worst.digit() >= SHOWS_FROM || seen.iter().any(|c| c.past_limit_then >= SHOWS_CHANCE);
+        (part.points >= POINTS_FROM && shows).then_some(Because::Exposure)
+    }
+}
+
+/// Probability today of the grades whose band starts at a damage or beyond.
+fn chance_from(edges: [f64; 5], state: &CheckState, from: f64) -> f64 {
+    let starts = std::iter::once(0.0).chain(edges);
+    starts
+        .zip(state.grades)
+        .filter(|(start, _)| *start >= from - 1e-9)
+        .map(|(_, p)| p)
+        .sum()
+}
+
+/// Whether a repair serves what is wrong with a part.
+fn serves(component: &Component, part: &PartState, repair: &Repair) -> bool {
+    let touched: Vec<&str> = match &repair.kind {
+        _ if repair.component != component.id => return true,
+        RepairKind::Renew => return true,
+        RepairKind::RenewChecks(checks) => checks.iter().map(String::as_str).collect(),
+        RepairKind::Treat(resets) => resets.iter().map(|r| r.check.as_str()).collect(),
+    };
+    let treats = matches!(repair.kind, RepairKind::Treat(_));
+    let mut helps = false;
+    for state in &part.checks {
+        let grade = state.last.as_ref().map(|l| l.grade.digit());
+        let matters = component.modes.iter().any(|m| m.driven_by.contains(&state.check))
+            || component
+                .checks
+                .iter()
+                .any(|c| c.id == state.check && !c.law.is_empty());
+        if touched.contains(&state.check.as_str()) {
+            // Cleaning and painting do not bring back metal: a treatment is for signs up to grade 3.
+            if treats && grade.is_some_and(|g| g > 3) {
+                return false;
+            }
+            helps |= grade.is_some_and(|g| g >= 2);
+        } else if matters && grade.is_none_or(|g| g > 1) {
+            return false;
+        }
+    }
+    helps
+}
+
+/// The tasks of a car, and the parts that are work but have no repair.
+pub(crate) fn tasks<'a>(
+    car: &Car,
+    library: &'a Library,
+    assessment: &Assessment,
+    trouble: &Trouble,
+) -> (Vec<Task<'a>>, Vec<PartId>) {
+    let ids: Vec<PartId> = assessment.parts.iter().map(|p| p.id.clone()).collect();
+    let mut wanted: Vec<(&PartState, &Component, Because)> = assessment
+        .parts
+        .iter()
+        .filter_map(|part| {
+            let component = library.component(&part.id.component)?;
+            Some((part, component, because(car, component, part)?))
+        })
+        .collect();
+    wanted.sort_by(|a, b| b.0.points.total_cmp(&a.0.points).then_with(|| a.0.id.cmp(&b.0.id)));
+    let mut without = Vec::new();
+    let mut chosen: Vec<(&PartState, &Repair, Because, Vec<String>)> = Vec::new();
+    for (part, component, because) in &wanted {
+        let options: Vec<&Repair> = library
+            .all()
+            .repairs
+            .iter()
+            .filter(|r| r.component == part.id.component && serves(component, part, r))
+            .collect();
+        let named = car
+            .wishes
+            .chosen
+            .get(&part.id)
+            .and_then(|id| library.repair(id))
+            .filter(|r| r.component == part.id.component);
+        let hours = |r: &Repair| r.hours + trouble.mean_hours(assessment, r, &part.id);
+        let best = named.or_else(|| options.iter().copied().min_by(|a, b| hours(a).total_cmp(&hours(b))));
+        match best {
+            Some(best) => {
+                let instead = options
+                    .iter()
+                    .filter(|r| r.id != best.id)
+                    .map(|r| r.id.clone())
+                    .collect();
+                chosen.push((part, best, *because, instead));
+            }
+            None => without.push(part.id.clone()),
+        }
+    }
+    merge_into_bigger(car, library, assessment, trouble, &ids, &mut chosen, &mut without);
+    (pair_up(library, assessment, trouble, &ids, &chosen), without)
+}
+
+/// Lets a repair that renews several parts take the place of theirs where it needs no more hours.
+fn merge_into_bigger<'a, 'p>(
+    car: &Car,
+    library: &'a Library,
+    assessment: &'p Assessment,
+    trouble: &Trouble,
+    ids: &[PartId],
+    chosen: &mut Vec<(&'p PartState, &'a Repair, Because, Vec<String>)>,
+    without: &mut Vec<PartId>,
+) {
+    let bigger = library.all().repairs.iter().filter(|r| !r.also_renews.is_empty());
+    for repair in bigger {
+        for main in assessment.parts.iter().filter(|p| p.id.component == repair.component) {
+            let covers = covered(ids, repair, &main.id);
+            let inside: Vec<usize> = (0..chosen.len())
+                .filter(|at| chosen.get(*at).is_some_and(|c| covers.contains(&&c.0.id)))
+                .collect();
+            let orphans = without.iter().filter(|id| covers.contains(id)).count();
+            if inside.is_empty() && orphans == 0 {
+                continue;
+            }
+            let owner_chose_otherwise = inside
+                .iter()
+                .filter_map(|at| chosen.get(*at))
+                .any(|c| car.wishes.chosen.get(&c.0.id).is_some_and(|id| *id != repair.id));
+            let owner_chose = covers
+                .iter()
+                .any(|id| car.wishes.chosen.get(*id).is_some_and(|r| *r == repair.id));
+            let apart: f64 = inside
+                .iter()
+                .filter_map(|at| chosen.get(*at))
+                .map(|(part, r, _, _)| r.hours + trouble.mean_hours(assessment, r, &part.id))
+                .sum();
+            let together = repair.hours + trouble.mean_hours(assessment, repair, &main.id);
+            let itself = inside
+                .iter()
+                .filter_map(|at| chosen.get(*at))
+                .any(|c| c.1.id == repair.id);
+            let wins = owner_chose
+                || (!owner_chose_otherwise && (itself || orphans > 0 || (inside.len() > 1 && together <= apart)));
+            if !wins {
+                continue;
+            }
+            let because = inside
+                .iter()
+                .filter_map(|at| chosen.get(*at))
+                .map(|c| c.2)
+                .next()
+                .unwrap_or(Because::Exposure);
+            let mut instead: Vec<String> = inside
+                .iter()
+                .filter_map(|at| chosen.get(*at))
+                .flat_map(|c| std::iter::once(c.1.id.clone()).chain(c.3.iter().cloned()))
+                .filter(|id| *id != repair.id)
+                .collect();
+            instead.sort();
+            instead.dedup();
+            chosen.retain(|c| !covers.contains(&&c.0.id));
+            without.retain(|id| !covers.contains(&id));
+            chosen.push((main, repair, because, instead));
+        }
+    }
+}
+
+/// Makes the tasks, with both sides in one where one side alone will not do.
+fn pair_up<'a>(
+    library: &Library,
+    assessment: &Assessment,
+    trouble: &Trouble,
+    ids: &[PartId],
+    chosen: &[(&PartState, &'a Repair, Because, Vec<String>)],
+) -> Vec<Task<'a>> {
+    let _ = library;
+    let mut tasks: Vec<Task<'a>> = Vec::new();
+    for (part, repair, because, instead) in chosen {
+        if tasks
+            .iter()
+            .any(|t| t.repair.id == repair.id && t.on.contains(&part.id))
+        {
+            continue;
+        }
+        let mut on = vec![part.id.clone()];
+        if repair.pair == Pair::Must {
+            on.extend(part.id.twin().filter(|twin| ids.contains(twin)));
+        }
+        let mut covers: Vec<PartId> = Vec::new();
+        for id in &on {
+            for covered in covered(ids, repair, id) {
+                if !covers.contains(covered) {
+                    covers.push(covered.clone());
+                }
+            }
+        }
+        let side = |id: &PartId| repair.hours + trouble.mean_hours(assessment, repair, id);
+        let hours = on
+            .iter()
+            .enumerate()
+            .map(|(nth, id)| {
+                if nth == 0 {
+                    side(id)
+                } else {
+                    side(id) - repair.hours * (1.0 - SECOND_SIDE)
+                }
+            })
+            .sum();
+        tasks.push(Task {
+            repair,
+            on,
+            covers,
+            because: *because,
+            instead: instead.clone(),
+            hours,
+        });
+    }
+    // A part is renewed once: a later task loses what an earlier one covers already.
+    let mut taken: Vec<PartId> = Vec::new();
+    for task in &mut tasks {
+        task.covers.retain(|id| !taken.contains(id));
+        taken.extend(task.covers.iter().cloned());
+    }
+    tasks.retain(|t| !t.covers.is_empty());
+    tasks
+}

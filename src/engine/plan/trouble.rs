@@ -1,0 +1,125 @@
+//! What rusty threads cost in hours.
+//!
+//! A fastener's grade comes from the check that its repair names; its probabilities are those of the check's posterior.
+//! Where the repair names none, or the check is not on the part, the fastener is as the threads of this car are on
+//! average, or grade 2 where no thread of it has been graded (judgement). Each fastener seizes with the probability of
+//! its grade and then costs that grade's extra minutes; both are judgement, from the thread table.
+
+use rand::RngExt;
+use rand::SeedableRng;
+use rand_pcg::Pcg64Mcg;
+
+use crate::engine::state::{Assessment, PartState};
+use crate::rubric::{Fixing, Library, PartId, Repair, RepairKind};
+use crate::units::Grade;
+
+/// Log-sd of a home mechanic's hours without any trouble (judgement).
+const HOURS_SPREAD: f64 = 0.25;
+const DRAWS: usize = 2000;
+
+/// Seizing of threads on one car.
+pub(crate) struct Trouble {
+    /// Probability of seizing and hours it costs, by grade.
+    by_grade: [(f64, f64); 6],
+    /// Grade probabilities of a thread nobody graded.
+    usual: [f64; 6],
+}
+
+impl Trouble {
+    pub(crate) fn new(library: &Library, assessment: &Assessment) -> Trouble {
+        let by_grade = Grade::ALL.map(|g| {
+            library
+                .thread_grade(g)
+                .map_or((0.0, 0.0), |t| (t.seizes, t.minutes / 60.0))
+        });
+        let graded = |part: &PartState| -> Vec<[f64; 6]> {
+            let named = |check: &str| {
+                library.all().repairs.iter().any(|r| {
+                    r.component == part.id.component && r.fixings.iter().any(|f| f.graded_by.as_deref() == Some(check))
+                })
+            };
+            part.checks
+                .iter()
+                .filter(|c| c.last.is_some() && named(&c.check))
+                .map(|c| c.grades)
+                .collect()
+        };
+        let seen: Vec<[f64; 6]> = assessment.parts.iter().flat_map(graded).collect();
+        let mut usual = [0.0, 0.0, 1.0, 0.0, 0.0, 0.0];
+        if !seen.is_empty() {
+            usual = [0.0; 6];
+            for grades in &seen {
+                for (u, g) in usual.iter_mut().zip(grades) {
+                    *u += g / seen.len() as f64;
+                }
+            }
+        }
+        Trouble { by_grade, usual }
+    }
+
+    /// Grade probabilities of a fastener of a repair on a part, and its last seen grade.
+    pub(crate) fn grades(&self, assessment: &Assessment, fixing: &Fixing, part: &PartId) -> ([f64; 6], Option<Grade>) {
+        let check = fixing.graded_by.as_deref();
+        let state = check.and_then(|id| assessment.part(part)?.checks.iter().find(|c| c.check == id));
+        state.map_or((self.usual, None), |s| (s.grades, s.last.as_ref().map(|l| l.grade)))
+    }
+
+    /// Expected extra hours of one fastener.
+    pub(crate) fn of_fixing(&self, grades: &[f64; 6]) -> f64 {
+        grades
+            .iter()
+            .zip(self.by_grade)
+            .map(|(p, (seizes, hours))| p * seizes * hours)
+            .sum()
+    }
+
+    /// Expected extra hours of a repair of one part.
+    pub(crate) fn mean_hours(&self, assessment: &Assessment, repair: &Repair, part: &PartId) -> f64 {
+        if repair.specialist || matches!(repair.kind, RepairKind::Treat(_)) && repair.fixings.is_empty() {
+            return 0.0;
+        }
+        repair
+            .fixings
+            .iter()
+            .map(|f| f64::from(f.count) * self.of_fixing(&self.grades(assessment, f, part).0))
+            .sum()
+    }
+
+    /// Median and 90 % point of a visit's hours: plain hours with a log-normal spread, and each fastener's luck.
+    pub(crate) fn spread(&self, plain: f64, fixings: &[(u32, [f64; 6])], seed: u64) -> (f64, f64) {
+        let mut random = Pcg64Mcg::seed_from_u64(seed);
+        let mut hours: Vec<f64> = (0..DRAWS)
+            .map(|_| {
+                let mut sum = plain * (HOURS_SPREAD * normal(&mut random) - HOURS_SPREAD * HOURS_SPREAD / 2.0).exp();
+                for (count, grades) in fixings {
+                    for _ in 0..*count {
+                        let mut at: f64 = random.random();
+                        let grade = grades.iter().position(|p| {
+                            at -= p;
+                            at < 0.0
+                        });
+                        let (seizes, extra) = grade.and_then(|g| self.by_grade.get(g).copied()).unwrap_or((0.0, 0.0));
+                        if random.random::<f64>() < seizes {
+                            sum += extra;
+                        }
+                    }
+                }
+                sum
+            })
+            .collect();
+        hours.sort_by(f64::total_cmp);
+        let at = |share: f64| {
+            hours
+                .get((share * (DRAWS - 1) as f64) as usize)
+                .copied()
+                .unwrap_or(plain)
+        };
+        (at(0.5), at(0.9))
+    }
+}
+
+/// A standard normal draw (Box and Muller 1958).
+fn normal(random: &mut Pcg64Mcg) -> f64 {
+    let (u, v): (f64, f64) = (random.random::<f64>().max(1e-300), random.random());
+    (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
+}

@@ -1,0 +1,455 @@
+//! A visit that explains itself: what is opened, bought, soaked and tightened, and why it stands where it stands.
+
+use jiff::civil::Date;
+
+use super::build::SEED;
+use super::candidates::Task;
+use super::model::{HoursSpread, Offer, Opened, Owed, Soak, Tightening, Visit, Why, Work};
+use super::problem::{Problem, Schedule};
+use super::setups::{Setup, SetupKind, setups_of, step_at};
+use super::trouble::Trouble;
+use crate::car::Car;
+use crate::engine::fixings::{Condition, guide_torque};
+use crate::engine::state::{Assessment, PartState};
+use crate::rubric::{Fixing, Library, NewPart, Pair, PartId};
+
+/// Parts from this grade on are offered while their place is open.
+const OFFER_FROM: u8 = 2;
+
+/// Everything a visit is made from.
+pub(crate) struct Context<'a> {
+    pub(crate) car: &'a Car,
+    pub(crate) library: &'a Library,
+    pub(crate) assessment: &'a Assessment,
+    pub(crate) trouble: &'a Trouble,
+    pub(crate) tasks: &'a [Task<'a>],
+    pub(crate) setups: &'a [(Setup, f64)],
+    pub(crate) problem: &'a Problem,
+    pub(crate) schedule: &'a Schedule,
+    pub(crate) dates: &'a [Date],
+}
+
+/// The visits of a schedule, in order of date.
+pub(crate) fn visits(context: &Context) -> Vec<Visit> {
+    let whole: f64 = context.assessment.parts.iter().map(|p| p.points).sum();
+    let mut left = whole;
+    let mut open: Vec<Setup> = Vec::new();
+    let mut visits = Vec::new();
+    for (nth, date) in context.dates.iter().enumerate() {
+        // Work stands in the visit in which it begins; a repair longer than a session runs on from there.
+        let mut tasks: Vec<usize> = (0..context.tasks.len())
+            .filter(|at| begins(context.schedule, *at) == Some(nth))
+            .collect();
+        if tasks.is_empty() {
+            continue;
+        }
+        working_order(context, &mut tasks);
+        let mut visit = make(context, nth, *date, &tasks, &mut open);
+        let points: f64 = visit.work.iter().map(|w| w.points).sum();
+        left -= points;
+        visit.share = if whole > 0.0 { points / whole } else { 0.0 };
+        visit.left_after = left.max(0.0);
+        visits.push(visit);
+    }
+    explain(context, &mut visits);
+    offers(context, &mut visits);
+    visits
+}
+
+fn begins(schedule: &Schedule, task: usize) -> Option<usize> {
+    schedule
+        .begins
+        .get(task)
+        .copied()
+        .flatten()
+        .or_else(|| schedule.visit.get(task).copied().flatten())
+}
+
+/// What must come first comes first, then what takes away most.
+fn working_order(context: &Context, tasks: &mut Vec<usize>) {
+    let points = |at: usize| context.tasks.get(at).map_or(0.0, |t| points_of(context.assessment, t));
+    tasks.sort_by(|a, b| points(*b).total_cmp(&points(*a)).then(a.cmp(b)));
+    let mut ordered: Vec<usize> = Vec::new();
+    while !tasks.is_empty() {
+        let waits =
+            |at: usize, left: &[usize]| context.problem.before.iter().any(|(i, j)| *j == at && left.contains(i));
+        let next = tasks.iter().position(|at| !waits(*at, tasks)).unwrap_or(0);
+        ordered.push(tasks.remove(next));
+    }
+    *tasks = ordered;
+}
+
+fn points_of(assessment: &Assessment, task: &Task) -> f64 {
+    task.covers
+        .iter()
+        .filter_map(|id| assessment.part(id))
+        .map(|p| p.points)
+        .sum()
+}
+
+fn make(context: &Context, nth: usize, date: Date, tasks: &[usize], open: &mut Vec<Setup>) -> Visit {
+    let library = context.library;
+    let mut visit = Visit {
+        date,
+        runs_on: Vec::new(),
+        work: Vec::new(),
+        access: Vec::new(),
+        follow_ups: Vec::new(),
+        hours: HoursSpread {
+            mean: 0.0,
+            median: 0.0,
+            high: 0.0,
+        },
+        buy: Vec::new(),
+        cost: 0.0,
+        order_by: None,
+        tools: Vec::new(),
+        tools_missing: Vec::new(),
+        soak: Vec::new(),
+        tightening: Vec::new(),
+        cautions: Vec::new(),
+        why: Vec::new(),
+        share: 0.0,
+        left_after: 0.0,
+        while_in_there: Vec::new(),
+    };
+    let mut threads: Vec<(u32, [f64; 6])> = Vec::new();
+    let mut plain = 0.0;
+    let mut last = nth;
+    let mut lead = 0;
+    for task in tasks.iter().filter_map(|at| Some((*at, context.tasks.get(*at)?))) {
+        let (at, task) = task;
+        last = last.max(context.schedule.visit.get(at).copied().flatten().unwrap_or(nth));
+        let repair = task.repair;
+        for part in &task.on {
+            note_once(&mut visit.cautions, &repair.cautions);
+            for fixing in &repair.fixings {
+                note_fixing(context, &mut visit, &mut threads, task, fixing, part);
+            }
+            for bought in &repair.buy {
+                buy(&mut visit.buy, bought);
+                lead = lead.max(bought.lead_days);
+            }
+            if !repair.specialist {
+                for (setup, hours) in setups_of(library, repair, part) {
+                    place(&mut visit, open, context.problem.stays_open, setup, hours);
+                }
+            }
+        }
+        note_once(&mut visit.tools, &repair.tools);
+        let trouble: f64 = task
+            .on
+            .iter()
+            .map(|p| context.trouble.mean_hours(context.assessment, repair, p))
+            .sum();
+        plain += task.hours - trouble;
+        visit.hours.mean += task.hours;
+        visit.work.push(Work {
+            repair: repair.id.clone(),
+            part: task
+                .on
+                .first()
+                .or(task.covers.first())
+                .cloned()
+                .unwrap_or_else(|| PartId::new(&repair.component, Default::default())),
+            covers: task.covers.clone(),
+            hours: task.hours,
+            points: points_of(context.assessment, task),
+            specialist: repair.specialist,
+            instead: task.instead.clone(),
+            because: task.because,
+        });
+    }
+    for opened in &visit.access {
+        if let Some(step) = library.access_step(&opened.step) {
+            note_once(&mut visit.cautions, &step.cautions);
+            note_once(&mut visit.tools, &step.tools);
+        }
+        plain += opened.hours;
+        visit.hours.mean += opened.hours;
+    }
+    for owed in &visit.follow_ups {
+        if let Some(follow_up) = library.follow_up(&owed.follow_up) {
+            note_once(&mut visit.cautions, &follow_up.cautions);
+            note_once(&mut visit.tools, &follow_up.tools);
+            for bought in &follow_up.buy {
+                buy(&mut visit.buy, bought);
+                lead = lead.max(bought.lead_days);
+            }
+        }
+        plain += owed.hours;
+        visit.hours.mean += owed.hours;
+    }
+    let seed = SEED ^ nth as u64;
+    let (median, high) = context.trouble.spread(plain, &threads, seed);
+    visit.hours.median = median;
+    visit.hours.high = high;
+    visit.cost = visit.buy.iter().map(|b| f64::from(b.count) * b.cost).sum();
+    visit.order_by = (lead > 0).then(|| {
+        let by = date.saturating_sub(jiff::Span::new().days(i64::from(lead.min(3650))));
+        by.max(context.assessment.today)
+    });
+    visit.runs_on = (nth + 1..=last).filter_map(|k| context.dates.get(k).copied()).collect();
+    let owned = |tool: &String| context.car.profile.tools.iter().any(|t| t.eq_ignore_ascii_case(tool));
+    visit.tools_missing = visit.tools.iter().filter(|t| !owned(t)).cloned().collect();
+    visit
+}
+
+fn note_once(list: &mut Vec<String>, more: &[String]) {
+    for item in more {
+        if !list.contains(item) {
+            list.push(item.clone());
+        }
+    }
+}
+
+fn buy(list: &mut Vec<NewPart>, bought: &NewPart) {
+    match list.iter_mut().find(|b| b.name == bought.name && b.cost == bought.cost) {
+        Some(there) => {
+            there.count += bought.count;
+            there.lead_days = there.lead_days.max(bought.lead_days);
+        }
+        None => list.push(bought.clone()),
+    }
+}
+
+fn note_fixing(
+    context: &Context,
+    visit: &mut Visit,
+    threads: &mut Vec<(u32, [f64; 6])>,
+    task: &Task,
+    fixing: &Fixing,
+    part: &PartId,
+) {
+    let (grades, seen) = context.trouble.grades(context.assessment, fixing, part);
+    threads.push((fixing.count, grades));
+    let expected: f64 = grades.iter().enumerate().map(|(g, p)| g as f64 * p).sum();
+    let soak_days = if expected < 1.5 {
+        0
+    } else if expected < 2.5 {
+        1
+    } else {
+        3
+    };
+    if soak_days > 0 {
+        let on = visit
+            .date
+            .saturating_sub(jiff::Span::new().days(soak_days))
+            .max(context.assessment.today);
+        let minutes = context.trouble.of_fixing(&grades) * 60.0 * f64::from(fixing.count);
+        visit.soak.push(Soak {
+            part: part.clone(),
+            fixing: fixing.name.clone(),
+            on,
+            grade: seen,
+            minutes,
+        });
+    }
+    let place = task.repair.fixings.iter().position(|f| f == fixing).unwrap_or(0);
+    let thread = fixing.thread.as_deref().and_then(|id| context.library.thread(id));
+    let class = fixing
+        .class
+        .as_deref()
+        .and_then(|id| context.library.strength_class(id));
+    let guide = thread
+        .zip(class)
+        .and_then(|(t, c)| guide_torque(t, c, Condition::Dry).ok());
+    visit.tightening.push(Tightening {
+        part: part.clone(),
+        repair: task.repair.id.clone(),
+        fixing: place,
+        guide,
+    });
+}
+
+/// Puts a set-up into the visit unless it is there, or open since an earlier one.
+fn place(visit: &mut Visit, open: &mut Vec<Setup>, stays_open: bool, setup: Setup, hours: f64) {
+    if stays_open {
+        if open.contains(&setup) {
+            return;
+        }
+        open.push(setup.clone());
+    }
+    match setup.kind {
+        SetupKind::Opens => {
+            if !visit
+                .access
+                .iter()
+                .any(|o| o.step == setup.id && o.station == setup.station)
+            {
+                visit.access.push(Opened {
+                    step: setup.id,
+                    station: setup.station,
+                    hours,
+                });
+            }
+        }
+        SetupKind::Owed => {
+            if !visit
+                .follow_ups
+                .iter()
+                .any(|o| o.follow_up == setup.id && o.station == setup.station)
+            {
+                visit.follow_ups.push(Owed {
+                    follow_up: setup.id,
+                    station: setup.station,
+                    hours,
+                });
+            }
+        }
+    }
+}
+
+/// Why each visit stands where it stands.
+fn explain(context: &Context, visits: &mut [Visit]) {
+    let notice: Vec<&PartId> = context.assessment.notice.iter().map(|n| &n.part).collect();
+    let count = visits.len();
+    for (nth, visit) in visits.iter_mut().enumerate() {
+        let mut why = Vec::new();
+        if visit.share >= 0.005 {
+            why.push(Why::TakesAway(visit.share));
+        }
+        for part in visit.work.iter().flat_map(|w| &w.covers) {
+            if notice.contains(&part) && !why.contains(&Why::EndsNotice(part.clone())) {
+                why.push(Why::EndsNotice(part.clone()));
+            }
+        }
+        let here: Vec<usize> = (0..context.tasks.len())
+            .filter(|at| context.dates.get(begins(context.schedule, *at).unwrap_or(usize::MAX)) == Some(&visit.date))
+            .collect();
+        for (at, (setup, hours)) in context.setups.iter().enumerate() {
+            let users = here
+                .iter()
+                .filter(|t| context.problem.jobs.get(**t).is_some_and(|j| j.setups.contains(&at)))
+                .count();
+            if users > 1 && *hours > 0.0 {
+                why.push(match setup.kind {
+                    SetupKind::Opens => Why::SharesStep(setup.id.clone(), users),
+                    SetupKind::Owed => Why::SharesFollowUp(setup.id.clone(), users),
+                });
+            }
+        }
+        for (first, second) in &context.problem.before {
+            if let (true, Some(a), Some(b)) = (
+                here.contains(second),
+                context.tasks.get(*first),
+                context.tasks.get(*second),
+            ) {
+                let reason = Why::After(b.repair.id.clone(), a.repair.id.clone());
+                if !why.contains(&reason) {
+                    why.push(reason);
+                }
+            }
+        }
+        for job in here.iter().filter_map(|t| context.problem.jobs.get(*t)) {
+            let at = context.dates.iter().position(|d| *d == visit.date).unwrap_or(0);
+            let waits = if job.pinned == Some(at) {
+                Some(Why::Pinned)
+            } else if job.earliest > 0 && job.earliest == at {
+                Some(Why::WaitsForParts(visit.date))
+            } else {
+                None
+            };
+            why.extend(waits.filter(|w| !why.contains(w)));
+        }
+        why.extend(money(context, visit, &here));
+        if nth + 1 == count && visit.share < 0.02 {
+            why.push(Why::Last);
+        }
+        visit.why = why;
+    }
+}
+
+/// Whether money alone kept the visit's work from the session before.
+fn money(context: &Context, visit: &Visit, here: &[usize]) -> Option<Why> {
+    let at = context.dates.iter().position(|d| *d == visit.date)?;
+    let before = at.checked_sub(1).and_then(|b| context.problem.money.get(b))?;
+    let spent: f64 = context
+        .problem
+        .jobs
+        .iter()
+        .zip(&context.schedule.visit)
+        .filter(|(_, v)| v.is_some_and(|v| v <= at))
+        .map(|(j, _)| j.cost)
+        .sum();
+    let costs = here
+        .iter()
+        .filter_map(|t| context.problem.jobs.get(*t))
+        .any(|j| j.cost > 0.0);
+    (costs && spent > *before).then_some(Why::WaitsForMoney(visit.date))
+}
+
+/// Parts at grade 2 or worse that nothing planned renews and that need no more opening than a visit does anyway.
+fn offers(context: &Context, visits: &mut [Visit]) {
+    let planned: Vec<&PartId> = context.tasks.iter().flat_map(|t| &t.covers).collect();
+    let mut offered: Vec<PartId> = Vec::new();
+    for visit in visits.iter_mut() {
+        let opened = |step: &str, station: &crate::rubric::Station| {
+            visit.access.iter().any(|o| o.step == step && o.station.meets(station))
+        };
+        let mut offers = Vec::new();
+        for part in &context.assessment.parts {
+            let wants = wants_offer(part);
+            let twin_done = part.id.twin().is_some_and(|twin| {
+                visit.work.iter().any(|w| {
+                    w.covers.contains(&twin)
+                        && context
+                            .library
+                            .repair(&w.repair)
+                            .is_some_and(|r| r.pair == Pair::Should && r.component == twin.component)
+                })
+            });
+            if planned.contains(&&part.id) || offered.contains(&part.id) || !(wants || twin_done) {
+                continue;
+            }
+            let best = context
+                .library
+                .all()
+                .repairs
+                .iter()
+                .filter(|r| r.component == part.id.component && !r.specialist)
+                .filter_map(|repair| {
+                    let steps: Vec<String> = repair
+                        .access
+                        .iter()
+                        .map(|id| step_at(context.library, id, &part.id.station).to_owned())
+                        .collect();
+                    let closure = context.library.access_closure(&steps);
+                    let all_open = closure.iter().all(|s| opened(&s.id, &part.id.station));
+                    // The other side of a pair is offered although its own wheel is still on.
+                    let some_open = closure.iter().any(|s| visit.access.iter().any(|o| o.step == s.id));
+                    if !(all_open && !closure.is_empty() || twin_done && some_open) {
+                        return None;
+                    }
+                    let saves: f64 = closure
+                        .iter()
+                        .filter(|s| opened(&s.id, &part.id.station))
+                        .map(|s| s.hours)
+                        .sum();
+                    let more: f64 = closure
+                        .iter()
+                        .filter(|s| !opened(&s.id, &part.id.station))
+                        .map(|s| s.hours)
+                        .sum();
+                    let hours = repair.hours + context.trouble.mean_hours(context.assessment, repair, &part.id) + more;
+                    Some((repair, hours, saves))
+                })
+                .min_by(|a, b| a.1.total_cmp(&b.1));
+            if let Some((repair, hours, saves)) = best {
+                offered.push(part.id.clone());
+                offers.push(Offer {
+                    repair: repair.id.clone(),
+                    part: part.id.clone(),
+                    hours,
+                    saves,
+                    other_side: twin_done,
+                });
+            }
+        }
+        visit.while_in_there = offers;
+    }
+}
+
+fn wants_offer(part: &PartState) -> bool {
+    part.seen && part.worst.as_ref().is_some_and(|w| w.grade.digit() >= OFFER_FROM)
+}
