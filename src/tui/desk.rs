@@ -36,19 +36,6 @@ pub struct Stop {
     pub stage: Stage,
 }
 
-/// A check that is worth a look.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LookNext {
-    /// The part.
-    pub part: PartId,
-    /// The check.
-    pub check: String,
-    /// Expected change of the part's exposure that a look would bring, for each minute of looking.
-    pub points_a_minute: f64,
-    /// Minutes the look takes.
-    pub minutes: f64,
-}
-
 /// What the engine says of a car.
 #[derive(Debug, Clone)]
 pub struct Reckoned {
@@ -58,8 +45,6 @@ pub struct Reckoned {
     pub sides: Vec<SidePair>,
     /// The work plan.
     pub plan: Plan,
-    /// Where to look next, most worth a look first.
-    pub look_next: Vec<LookNext>,
 }
 
 /// A check's history and forecast, with whose it is.

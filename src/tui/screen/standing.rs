@@ -71,6 +71,7 @@ impl Model {
                 .map(|l| (l.part.clone(), None))
                 .collect(),
             Pane::LookNext => says
+                .assessment
                 .look_next
                 .iter()
                 .filter(|l| self.passes(desk, &l.part))

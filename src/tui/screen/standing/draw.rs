@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::{Model, Pane};
-use crate::engine::PartState;
+use crate::engine::{LookNext, PartState};
 use crate::report::words;
 use crate::rubric::PartId;
 use crate::text;
@@ -66,7 +66,7 @@ impl Model {
         let lists = [
             (Pane::Ranked, "Ranked", self.ranked(desk, says).len()),
             (Pane::LookFirst, "Look first", says.plan.look_first.iter().filter(|l| self.passes(desk, &l.part)).count()),
-            (Pane::LookNext, "Where to look next", says.look_next.iter().filter(|l| self.passes(desk, &l.part)).count()),
+            (Pane::LookNext, "Where to look next", says.assessment.look_next.iter().filter(|l| self.passes(desk, &l.part)).count()),
         ];
         let mut x = 1;
         for (pane, name, n) in lists {
@@ -161,13 +161,13 @@ impl Model {
 
     fn draw_next(&self, desk: &Desk, says: &Reckoned, selected: usize, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
-        let looks: Vec<_> = says.look_next.iter().filter(|l| self.passes(desk, &l.part)).collect();
+        let looks: Vec<_> = says.assessment.look_next.iter().filter(|l| self.passes(desk, &l.part)).collect();
         if looks.is_empty() {
             put(buf, area, 1, 1, "No look would change the standing much just now.", theme.text());
             return;
         }
         put(buf, area, 1, 0, "What a look would change, for each minute of looking.", theme.dim());
-        let most = looks.iter().map(|l| l.points_a_minute).fold(0.0, f64::max);
+        let most = looks.iter().map(|l| worth(l)).fold(0.0, f64::max);
         let rows = area.height.saturating_sub(1);
         let bar_at = area.width.saturating_sub(32);
         for (dy, n) in (1..=rows).zip(window(selected, looks.len(), rows)) {
@@ -175,9 +175,9 @@ impl Model {
             let check = words::check(&desk.library, &look.part.component, &look.check);
             let name = format!("{} – {check}", words::part(&desk.library, &look.part));
             put(buf, area, 1, dy, &text::shorten(&name, usize::from(bar_at.saturating_sub(2))), theme.text());
-            let share = if most > 0.0 { look.points_a_minute / most } else { 0.0 };
+            let share = if most > 0.0 { worth(look) / most } else { 0.0 };
             bar::draw(buf, area, bar_at, dy, 12, share, 0.0, (theme.bar(), theme.uncertain()));
-            let line = format!("{:>5}  {:>3.0} min", text::figure(look.points_a_minute), look.minutes);
+            let line = format!("{:>5}  {:>3.0} min", text::figure(worth(look)), look.minutes);
             put(buf, area, bar_at + 13, dy, &line, theme.text());
             if n == selected {
                 tint(buf, area, dy, theme.selected());
@@ -209,6 +209,11 @@ impl Columns {
             left,
         }
     }
+}
+
+/// What a look would change, for each minute of looking.
+fn worth(look: &LookNext) -> f64 {
+    look.moves / look.minutes.max(0.1)
 }
 
 /// Years left, short enough for a column.
