@@ -58,7 +58,10 @@ pub fn csv(header: &[&str], rows: &[Vec<String>]) -> String {
 /// A number as a cell: shortest text that reads back the same, empty when there is none.
 #[must_use]
 pub fn number(value: Option<f64>) -> String {
-    value.filter(|v| v.is_finite()).map(|v| v.to_string()).unwrap_or_default()
+    value
+        .filter(|v| v.is_finite())
+        .map(|v| v.to_string())
+        .unwrap_or_default()
 }
 
 /// A number rounded to so many decimals, as a cell.
@@ -77,7 +80,9 @@ mod tests {
 
     #[test]
     fn guarding_can_always_be_undone() {
-        for text in ["", "=A1", " +3", "-", "@x", "'=A1", "''=A1", "'quoted'", "3.2", "plain", "'", "a=b"] {
+        for text in [
+            "", "=A1", " +3", "-", "@x", "'=A1", "''=A1", "'quoted'", "3.2", "plain", "'", "a=b",
+        ] {
             assert_eq!(unguarded(&guarded(text)), text, "{text}");
             assert!(!guarded(text).trim_start().starts_with(STARTS_FORMULA), "{text}");
         }

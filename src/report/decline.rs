@@ -23,7 +23,11 @@ pub struct CheckDecline<'a> {
 /// The decline of a part's checks as text.
 #[must_use]
 pub fn text(subject: &Subject, part: &PartId, checks: &[CheckDecline], paper: Paper) -> String {
-    let Subject { car, library, assessment } = subject;
+    let Subject {
+        car,
+        library,
+        assessment,
+    } = subject;
     let mut page = Page::new(paper);
     page.heading(&format!(
         "Decline of {} of {} on {}",
@@ -49,12 +53,18 @@ fn one(page: &mut Page, part: &PartId, decline: &CheckDecline, subject: &Subject
             } else {
                 format!(" – {}", text::clean(&look.note))
             };
-            page.item(0, &format!("{}: {}{note}", survey.date, words::seen(&look.seen, Some(check))));
+            page.item(
+                0,
+                &format!("{}: {}{note}", survey.date, words::seen(&look.seen, Some(check))),
+            );
         }
     }
     if let Some(series) = &decline.series {
         for (date, repair) in &series.repairs {
-            page.item(0, &format!("{date}: {} (starts again)", words::repair(subject.library, repair)));
+            page.item(
+                0,
+                &format!("{date}: {} (starts again)", words::repair(subject.library, repair)),
+            );
         }
     }
     let Some(state) = decline.state else {
@@ -79,28 +89,47 @@ fn numbers(page: &mut Page, check: &Check, state: &CheckState) {
         .map(|(digit, p)| format!("{digit}: {}", text::percent(*p)))
         .collect();
     page.gap();
-    page.hanging(0, "Today     ", &format!(
-        "damage {} ({} to {}), 1 is the limit; grade {}",
-        text::figure(state.damage.mid),
-        text::figure(state.damage.low),
-        text::figure(state.damage.high),
-        grades.join(", ")
-    ));
-    page.hanging(0, "Pace      ", &format!(
-        "{}, resting on {}; driven by {}",
-        words::pace(state.grades_per_year),
-        words::rests_on(state.rests_on_looks),
-        words::driver(check.decline.driver)
-    ));
-    page.hanging(0, "Limit     ", &format!(
-        "{}; past it now {}, at the next survey {}",
-        words::years_left(&state.years_left),
-        text::percent(state.past_limit_now),
-        text::percent(state.past_limit_then)
-    ));
+    page.hanging(
+        0,
+        "Today     ",
+        &format!(
+            "damage {} ({} to {}), 1 is the limit; grade {}",
+            text::figure(state.damage.mid),
+            text::figure(state.damage.low),
+            text::figure(state.damage.high),
+            grades.join(", ")
+        ),
+    );
+    page.hanging(
+        0,
+        "Pace      ",
+        &format!(
+            "{}, resting on {}; driven by {}",
+            words::pace(state.grades_per_year),
+            words::rests_on(state.rests_on_looks),
+            words::driver(check.decline.driver)
+        ),
+    );
+    page.hanging(
+        0,
+        "Limit     ",
+        &format!(
+            "{}; past it now {}, at the next survey {}",
+            words::years_left(&state.years_left),
+            text::percent(state.past_limit_now),
+            text::percent(state.past_limit_then)
+        ),
+    );
     page.hanging(0, "Quickened ", &text::percent(state.quickened));
     if let Some(uneven) = state.uneven.filter(|u| *u > 0.0) {
-        page.hanging(0, "Uneven    ", &format!("{} of damage between the points: look for the cause", text::figure(uneven)));
+        page.hanging(
+            0,
+            "Uneven    ",
+            &format!(
+                "{} of damage between the points: look for the cause",
+                text::figure(uneven)
+            ),
+        );
     }
     if let Some(change) = &state.change {
         page.hanging(0, "Change    ", &words::change(change));
@@ -112,13 +141,30 @@ fn numbers(page: &mut Page, check: &Check, state: &CheckState) {
 
 /// The point at or next after a date, or else the last.
 fn at(series: &DeclineSeries, date: Date) -> Option<&DeclinePoint> {
-    series.points.iter().find(|p| p.date >= date).or_else(|| series.points.last())
+    series
+        .points
+        .iter()
+        .find(|p| p.date >= date)
+        .or_else(|| series.points.last())
 }
 
 fn forecast(page: &mut Page, series: &DeclineSeries) {
-    let mut table = Table::new(&[left("forecast"), left("date"), right("damage"), right("10 %"), right("90 %"), right("past limit")]);
+    let mut table = Table::new(&[
+        left("forecast"),
+        left("date"),
+        right("damage"),
+        right("10 %"),
+        right("90 %"),
+        right("past limit"),
+    ]);
     let last = series.points.last().map(|p| p.date);
-    for (name, months) in [("today", 0), ("half a year", 6), ("1 year", 12), ("2 years", 24), ("5 years", 60)] {
+    for (name, months) in [
+        ("today", 0),
+        ("half a year", 6),
+        ("1 year", 12),
+        ("2 years", 24),
+        ("5 years", 60),
+    ] {
         let Ok(date) = series.today.checked_add(jiff::Span::new().months(months)) else {
             continue;
         };
@@ -149,7 +195,12 @@ fn chart(page: &mut Page, series: &DeclineSeries) {
         return;
     }
     let cells = page.paper().width.saturating_sub(28).clamp(20, 60);
-    let top = series.points.iter().map(|p| p.damage.high).fold(1.25, f64::max).min(2.0);
+    let top = series
+        .points
+        .iter()
+        .map(|p| p.damage.high)
+        .fold(1.25, f64::max)
+        .min(2.0);
     let column = |damage: f64| -> usize {
         let share = (damage / top).clamp(0.0, 1.0);
         let mut cell = 0;
@@ -181,7 +232,11 @@ fn chart(page: &mut Page, series: &DeclineSeries) {
         }
         put(column(point.damage.mid), 'o');
         for look in &looks {
-            let middle = if look.to.is_finite() { f64::midpoint(look.from, look.to) } else { look.from };
+            let middle = if look.to.is_finite() {
+                f64::midpoint(look.from, look.to)
+            } else {
+                look.from
+            };
             put(column(middle), char::from(b'0' + look.grade.digit()));
         }
         let mut remark = String::new();
@@ -243,7 +298,15 @@ pub fn json(subject: &Subject, part: &PartId, checks: &[CheckDecline]) -> Result
 /// The decline as CSV, a row for each check and date.
 #[must_use]
 pub fn csv(checks: &[CheckDecline]) -> String {
-    let header = ["check", "date", "damage_10", "damage_50", "damage_90", "past_limit", "forecast"];
+    let header = [
+        "check",
+        "date",
+        "damage_10",
+        "damage_50",
+        "damage_90",
+        "past_limit",
+        "forecast",
+    ];
     let mut rows = Vec::new();
     for check in checks {
         let Some(series) = &check.series else { continue };

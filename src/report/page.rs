@@ -79,7 +79,12 @@ pub fn bar(value: f64, largest: f64, cells: usize) -> String {
     }
     let eighths = eighths.max(1);
     let mut out = "█".repeat(eighths / 8);
-    out.push_str(["", "▏", "▎", "▍", "▌", "▋", "▊", "▉"].get(eighths % 8).copied().unwrap_or(""));
+    out.push_str(
+        ["", "▏", "▎", "▍", "▌", "▋", "▊", "▉"]
+            .get(eighths % 8)
+            .copied()
+            .unwrap_or(""),
+    );
     out
 }
 
@@ -365,7 +370,11 @@ mod tests {
     #[test]
     fn a_table_keeps_to_the_paper_and_loses_no_word() {
         let mut table = Table::new(&[right("no"), wide("what"), wide("why")]);
-        table.row(vec!["1".into(), "a fairly long text about a joint".into(), "and one more about its boot".into()]);
+        table.row(vec![
+            "1".into(),
+            "a fairly long text about a joint".into(),
+            "and one more about its boot".into(),
+        ]);
         for width in [44, 50, 60, 100] {
             let mut page = Page::new(Paper { width, ink: Ink::Plain });
             page.table(&table);
@@ -392,7 +401,11 @@ mod tests {
             let n = index - 16;
             let channel = |v: u8| {
                 let v = f64::from([0u8, 95, 135, 175, 215, 255].get(usize::from(v)).copied().unwrap()) / 255.0;
-                if v <= 0.040_45 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
+                if v <= 0.040_45 {
+                    v / 12.92
+                } else {
+                    ((v + 0.055) / 1.055).powf(2.4)
+                }
             };
             0.2126 * channel(n / 36) + 0.7152 * channel(n / 6 % 6) + 0.0722 * channel(n % 6)
         };

@@ -43,9 +43,17 @@ pub fn back_on_the_road(subject: &Subject, plan: &Plan) -> String {
 /// The plan as text.
 #[must_use]
 pub fn text(subject: &Subject, plan: &Plan, paper: Paper) -> String {
-    let Subject { car, library, assessment } = subject;
+    let Subject {
+        car,
+        library,
+        assessment,
+    } = subject;
     let mut page = Page::new(paper);
-    page.heading(&format!("Work plan for {}, made {}", text::clean(&car.profile.name), plan.today));
+    page.heading(&format!(
+        "Work plan for {}, made {}",
+        text::clean(&car.profile.name),
+        plan.today
+    ));
     page.paragraph(0, words::ORDERS_WORK_ONLY);
     super::standing::notice(&mut page, subject);
     if !plan.look_first.is_empty() {
@@ -119,7 +127,13 @@ fn overview(page: &mut Page, subject: &Subject, plan: &Plan) {
         let work: Vec<String> = visit
             .work
             .iter()
-            .map(|w| format!("{} ({})", words::small(&words::repair(library, &w.repair)), words::station(&w.part)))
+            .map(|w| {
+                format!(
+                    "{} ({})",
+                    words::small(&words::repair(library, &w.repair)),
+                    words::station(&w.part)
+                )
+            })
             .collect();
         table.row(vec![
             (n + 1).to_string().into(),
@@ -159,7 +173,11 @@ pub fn json(subject: &Subject, plan: &Plan) -> Result<String, serde_json::Error>
         #[serde(flatten)]
         value: &'a T,
     }
-    let Subject { car, library, assessment } = subject;
+    let Subject {
+        car,
+        library,
+        assessment,
+    } = subject;
     let visits: Vec<serde_json::Value> = plan
         .visits
         .iter()
@@ -169,7 +187,11 @@ pub fn json(subject: &Subject, plan: &Plan) -> Result<String, serde_json::Error>
                 .work
                 .iter()
                 .map(|w| Named {
-                    words: format!("{}: {}", words::part(library, &w.part), words::repair(library, &w.repair)),
+                    words: format!(
+                        "{}: {}",
+                        words::part(library, &w.part),
+                        words::repair(library, &w.repair)
+                    ),
                     value: w,
                 })
                 .collect();
@@ -220,8 +242,19 @@ pub fn json(subject: &Subject, plan: &Plan) -> Result<String, serde_json::Error>
 #[must_use]
 pub fn csv(subject: &Subject, plan: &Plan) -> String {
     let header = [
-        "visit", "date", "repair", "part", "name", "covers", "hours", "exposure", "specialist", "because", "visit_cost",
-        "order_by", "left_after",
+        "visit",
+        "date",
+        "repair",
+        "part",
+        "name",
+        "covers",
+        "hours",
+        "exposure",
+        "specialist",
+        "because",
+        "visit_cost",
+        "order_by",
+        "left_after",
     ];
     let mut rows = Vec::new();
     for (n, visit) in plan.visits.iter().enumerate() {

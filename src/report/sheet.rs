@@ -96,7 +96,10 @@ pub fn text(car: &Car, library: &Library, brief: bool, paper: Paper) -> String {
     let stops = round(car, library);
     if stops.is_empty() {
         page.gap();
-        page.paragraph(0, "There is nothing to look at: no part of this car's layout is in the rubrics.");
+        page.paragraph(
+            0,
+            "There is nothing to look at: no part of this car's layout is in the rubrics.",
+        );
     }
     for (part, check, stage) in stops {
         if at_stage != Some(stage) {

@@ -42,7 +42,11 @@ pub fn difference(library: &Library, component: &str, differs: &SideDifference) 
 /// The sides as text.
 #[must_use]
 pub fn text(subject: &Subject, pairs: &[SidePair], paper: Paper) -> String {
-    let Subject { car, library, assessment } = subject;
+    let Subject {
+        car,
+        library,
+        assessment,
+    } = subject;
     let mut page = Page::new(paper);
     page.heading(&format!(
         "Left against right: {} on {}",
@@ -56,7 +60,13 @@ pub fn text(subject: &Subject, pairs: &[SidePair], paper: Paper) -> String {
         page.paragraph(0, "This car has no parts that come in pairs.");
         return page.finish();
     }
-    let mut table = Table::new(&[wide("part"), right("left"), right("right"), wide("which first"), left("")]);
+    let mut table = Table::new(&[
+        wide("part"),
+        right("left"),
+        right("right"),
+        wide("which first"),
+        left(""),
+    ]);
     for pair in pairs {
         let differences: Vec<String> = pair
             .differences
@@ -83,7 +93,10 @@ pub fn text(subject: &Subject, pairs: &[SidePair], paper: Paper) -> String {
     page.gap();
     page.paragraph(
         0,
-        &format!("Exposure in points until {}. Left and right are as seen from the driver's seat.", assessment.until),
+        &format!(
+            "Exposure in points until {}. Left and right are as seen from the driver's seat.",
+            assessment.until
+        ),
     );
     page.finish()
 }
@@ -131,7 +144,17 @@ pub fn json(subject: &Subject, pairs: &[SidePair]) -> Result<String, serde_json:
 /// The sides as CSV.
 #[must_use]
 pub fn csv(subject: &Subject, pairs: &[SidePair]) -> String {
-    let header = ["left", "right", "name", "left_exposure", "right_exposure", "first", "sure", "words", "differences"];
+    let header = [
+        "left",
+        "right",
+        "name",
+        "left_exposure",
+        "right_exposure",
+        "first",
+        "sure",
+        "words",
+        "differences",
+    ];
     let rows: Vec<Vec<String>> = pairs
         .iter()
         .map(|pair| {

@@ -26,7 +26,9 @@ pub fn look_first(assessment: &Assessment) -> Vec<&PartState> {
 
 /// The notice, and what changed since the last survey: what stands on top of every report of a car.
 pub fn notice(page: &mut Page, subject: &Subject) {
-    let Subject { library, assessment, .. } = subject;
+    let Subject {
+        library, assessment, ..
+    } = subject;
     if assessment.notice.is_empty() {
         return;
     }
@@ -36,10 +38,17 @@ pub fn notice(page: &mut Page, subject: &Subject) {
     }
 }
 
+/// How many of the looks worth taking are listed as text.
+const LOOKS_SHOWN: usize = 8;
+
 /// The standing as text.
 #[must_use]
-pub fn text(subject: &Subject, look_next: &[String], paper: Paper) -> String {
-    let Subject { car, library, assessment } = subject;
+pub fn text(subject: &Subject, paper: Paper) -> String {
+    let Subject {
+        car,
+        library,
+        assessment,
+    } = subject;
     let mut page = Page::new(paper);
     page.heading(&format!(
         "Standing of {} on {}",
@@ -69,10 +78,10 @@ pub fn text(subject: &Subject, look_next: &[String], paper: Paper) -> String {
         page.table(&table(subject, &parts));
     }
     look_first_text(&mut page, library, assessment);
-    if !look_next.is_empty() {
-        page.heading("Where to look next: what a look would tell most about, for its time");
-        for line in look_next {
-            page.item(0, line);
+    if !assessment.look_next.is_empty() {
+        page.heading("Where to look next: what a look would tell most, for its time");
+        for next in assessment.look_next.iter().take(LOOKS_SHOWN) {
+            page.item(0, &words::look_next(library, next));
         }
     }
     changes(&mut page, subject);
@@ -81,7 +90,9 @@ pub fn text(subject: &Subject, look_next: &[String], paper: Paper) -> String {
 }
 
 fn table(subject: &Subject, parts: &[&PartState]) -> Table {
-    let Subject { library, assessment, .. } = subject;
+    let Subject {
+        library, assessment, ..
+    } = subject;
     let largest = parts.iter().map(|p| p.points).fold(0.0, f64::max);
     let mut table = Table::new(&[
         left("place"),
@@ -93,7 +104,9 @@ fn table(subject: &Subject, parts: &[&PartState]) -> Table {
         wide("time to the limit"),
     ]);
     for state in parts {
-        let pace = state.leading_check().map_or(String::new(), |c| text::figure(c.grades_per_year));
+        let pace = state
+            .leading_check()
+            .map_or(String::new(), |c| text::figure(c.grades_per_year));
         let left_over = soonest(state).map_or(String::new(), |c| words::years_left(&c.years_left));
         let mut note = words::reason(library, state, assessment.today);
         if state.unknown_points >= 0.1 * state.points && state.unknown_points > 0.0 {
@@ -122,11 +135,11 @@ fn table(subject: &Subject, parts: &[&PartState]) -> Table {
 #[must_use]
 pub fn soonest(state: &PartState) -> Option<&CheckState> {
     let key = |c: &CheckState| c.years_left.mid.unwrap_or(f64::MAX);
-    state
-        .checks
-        .iter()
-        .filter(|c| c.last.is_some())
-        .min_by(|a, b| key(a).total_cmp(&key(b)).then(b.past_limit_now.total_cmp(&a.past_limit_now)))
+    state.checks.iter().filter(|c| c.last.is_some()).min_by(|a, b| {
+        key(a)
+            .total_cmp(&key(b))
+            .then(b.past_limit_now.total_cmp(&a.past_limit_now))
+    })
 }
 
 fn look_first_text(page: &mut Page, library: &Library, assessment: &Assessment) {
@@ -155,7 +168,9 @@ fn look_first_text(page: &mut Page, library: &Library, assessment: &Assessment) 
 }
 
 fn changes(page: &mut Page, subject: &Subject) {
-    let Subject { library, assessment, .. } = subject;
+    let Subject {
+        library, assessment, ..
+    } = subject;
     let newest = assessment
         .parts
         .iter()
@@ -241,8 +256,12 @@ struct Row<'a> {
 ///
 /// # Errors
 /// As [`super::json`].
-pub fn json<T: Serialize>(subject: &Subject, look_next: &T) -> Result<String, serde_json::Error> {
-    let Subject { car, library, assessment } = subject;
+pub fn json(subject: &Subject) -> Result<String, serde_json::Error> {
+    let Subject {
+        car,
+        library,
+        assessment,
+    } = subject;
     let rows = |parts: Vec<&'_ PartState>| -> Result<serde_json::Value, serde_json::Error> {
         let rows: Vec<Row> = parts
             .into_iter()
@@ -264,6 +283,11 @@ pub fn json<T: Serialize>(subject: &Subject, look_next: &T) -> Result<String, se
         .iter()
         .map(|n| Ok(serde_json::json!({"reason": serde_json::to_value(n)?, "words": words::notice(library, n)})))
         .collect::<Result<_, serde_json::Error>>()?;
+    let look_next: Vec<serde_json::Value> = assessment
+        .look_next
+        .iter()
+        .map(|n| Ok(serde_json::json!({"look": serde_json::to_value(n)?, "words": words::look_next(library, n)})))
+        .collect::<Result<_, serde_json::Error>>()?;
     super::json(&serde_json::json!({
         "car": car.profile.name,
         "today": assessment.today,
@@ -281,16 +305,32 @@ pub fn json<T: Serialize>(subject: &Subject, look_next: &T) -> Result<String, se
 /// The standing as CSV, the ranked parts first, then those to look at first.
 #[must_use]
 pub fn csv(subject: &Subject) -> String {
-    let Subject { library, assessment, .. } = subject;
+    let Subject {
+        library, assessment, ..
+    } = subject;
     let header = [
-        "place", "best", "worst", "part", "name", "grade", "check", "exposure", "unknown", "grades_per_year",
-        "years_left_10", "years_left_50", "years_left_90", "risk", "reason",
+        "place",
+        "best",
+        "worst",
+        "part",
+        "name",
+        "grade",
+        "check",
+        "exposure",
+        "unknown",
+        "grades_per_year",
+        "years_left_10",
+        "years_left_50",
+        "years_left_90",
+        "risk",
+        "reason",
     ];
     let rows: Vec<Vec<String>> = ranked(assessment)
         .into_iter()
         .chain(look_first(assessment))
         .map(|state| {
-            let rank = |of: fn(&crate::engine::Rank) -> usize| state.rank.map(|r| of(&r).to_string()).unwrap_or_default();
+            let rank =
+                |of: fn(&crate::engine::Rank) -> usize| state.rank.map(|r| of(&r).to_string()).unwrap_or_default();
             let soonest = soonest(state);
             let years = |of: fn(&CheckState) -> Option<f64>| {
                 soonest.and_then(of).map(|y| cells::rounded(y, 2)).unwrap_or_default()
@@ -305,7 +345,10 @@ pub fn csv(subject: &Subject) -> String {
                 state.worst.as_ref().map(|w| w.check.clone()).unwrap_or_default(),
                 cells::rounded(state.points, 3),
                 cells::rounded(state.unknown_points, 3),
-                state.leading_check().map(|c| cells::rounded(c.grades_per_year, 3)).unwrap_or_default(),
+                state
+                    .leading_check()
+                    .map(|c| cells::rounded(c.grades_per_year, 3))
+                    .unwrap_or_default(),
                 years(|c| c.years_left.soon),
                 years(|c| c.years_left.mid),
                 years(|c| c.years_left.late),

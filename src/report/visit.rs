@@ -43,7 +43,11 @@ pub fn to_tighten(library: &Library, tightening: &Tightening) -> String {
     let Some(fixing) = found else {
         return words::part(library, &tightening.part);
     };
-    let mut line = format!("{}, {}", words::part(library, &tightening.part), text::clean(&fixing.name));
+    let mut line = format!(
+        "{}, {}",
+        words::part(library, &tightening.part),
+        text::clean(&fixing.name)
+    );
     if fixing.count > 1 {
         line.push_str(&format!(" × {}", fixing.count));
     }
@@ -64,7 +68,9 @@ pub fn to_tighten(library: &Library, tightening: &Tightening) -> String {
     }
     line.push_str(&format!(": {}", words::tightened(fixing.tightened)));
     match tightening.guide {
-        Some(guide) => line.push_str(&format!("; guide {guide:.0} N·m dry, not the maker's: your manual's value wins")),
+        Some(guide) => line.push_str(&format!(
+            "; guide {guide:.0} N·m dry, not the maker's: your manual's value wins"
+        )),
         None => line.push_str("; torque from your manual"),
     }
     line
@@ -76,7 +82,13 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
     page.heading(&format!("Visit {number}: {}", words::day(visit.date)));
     if !visit.runs_on.is_empty() {
         let days: Vec<String> = visit.runs_on.iter().map(ToString::to_string).collect();
-        page.paragraph(0, &format!("It runs on over {}; the car stays off the road in between.", days.join(", ")));
+        page.paragraph(
+            0,
+            &format!(
+                "It runs on over {}; the car stays off the road in between.",
+                days.join(", ")
+            ),
+        );
     }
     for warning in cautions(library, visit) {
         page.hanging(0, "! ", &warning);
@@ -100,8 +112,15 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
         page,
         "Open",
         visit.access.iter().map(|step| {
-            let name = library.access_step(&step.step).map_or(step.step.as_str(), |s| s.name.as_str());
-            format!("{}, {} ({})", text::clean(name), step.station.words(), words::hours(step.hours))
+            let name = library
+                .access_step(&step.step)
+                .map_or(step.step.as_str(), |s| s.name.as_str());
+            format!(
+                "{}, {} ({})",
+                text::clean(name),
+                step.station.words(),
+                words::hours(step.hours)
+            )
         }),
     );
     if let Some(date) = visit.order_by {
@@ -109,7 +128,11 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
     }
     list(page, "Buy", visit.buy.iter().map(|p| to_buy(subject, p)));
     if visit.cost > 0.0 {
-        page.hanging(0, "Cost        ", &format!("about {}", words::money(&car.profile, visit.cost)));
+        page.hanging(
+            0,
+            "Cost        ",
+            &format!("about {}", words::money(&car.profile, visit.cost)),
+        );
     }
     if !visit.tools.is_empty() {
         page.hanging(0, "Tools       ", &text::clean(&visit.tools.join(", ")));
@@ -141,15 +164,26 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
         page,
         "Then",
         visit.follow_ups.iter().map(|owed| {
-            let name = library.follow_up(&owed.follow_up).map_or(owed.follow_up.as_str(), |f| f.name.as_str());
-            format!("{}, {} ({})", text::clean(name), owed.station.words(), words::hours(owed.hours))
+            let name = library
+                .follow_up(&owed.follow_up)
+                .map_or(owed.follow_up.as_str(), |f| f.name.as_str());
+            format!(
+                "{}, {} ({})",
+                text::clean(name),
+                owed.station.words(),
+                words::hours(owed.hours)
+            )
         }),
     );
     list(
         page,
         "While there",
         visit.while_in_there.iter().map(|offer| {
-            let side = if offer.other_side { "; the other side is done" } else { "" };
+            let side = if offer.other_side {
+                "; the other side is done"
+            } else {
+                ""
+            };
             format!(
                 "{} ({}): {} more here, {} less opening than by itself{side}; take it with `tinworm tick CAR {}`",
                 words::repair(library, &offer.repair),
@@ -163,19 +197,35 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
     page.hanging(
         0,
         "After it    ",
-        &format!("{} points of exposure are left until the next survey", words::points(visit.left_after)),
+        &format!(
+            "{} points of exposure are left until the next survey",
+            words::points(visit.left_after)
+        ),
     );
 }
 
 fn work(library: &Library, work: &Work) -> String {
-    let mut line = format!("{}: {}", words::part(library, &work.part), words::small(&words::repair(library, &work.repair)));
+    let mut line = format!(
+        "{}: {}",
+        words::part(library, &work.part),
+        words::small(&words::repair(library, &work.repair))
+    );
     if work.specialist {
         line.push_str(" – a specialist's work");
     } else {
         line.push_str(&format!(" – {}", words::hours(work.hours)));
     }
-    line.push_str(&format!(", takes away {} points; {}", words::points(work.points), words::because(work.because)));
-    let others: Vec<String> = work.covers.iter().filter(|p| **p != work.part).map(|p| words::part(library, p)).collect();
+    line.push_str(&format!(
+        ", takes away {} points; {}",
+        words::points(work.points),
+        words::because(work.because)
+    ));
+    let others: Vec<String> = work
+        .covers
+        .iter()
+        .filter(|p| **p != work.part)
+        .map(|p| words::part(library, p))
+        .collect();
     if !others.is_empty() {
         line.push_str(&format!("; also {}", words::small(&others.join("; "))));
     }
@@ -183,7 +233,13 @@ fn work(library: &Library, work: &Work) -> String {
         let names: Vec<String> = work
             .instead
             .iter()
-            .map(|id| format!("{} (`tinworm choose CAR {} {id}`)", words::small(&words::repair(library, id)), work.part))
+            .map(|id| {
+                format!(
+                    "{} (`tinworm choose CAR {} {id}`)",
+                    words::small(&words::repair(library, id)),
+                    work.part
+                )
+            })
             .collect();
         line.push_str(&format!("; would do instead: {}", names.join(", ")));
     }

@@ -5,7 +5,8 @@ use jiff::civil::Date;
 use crate::car::{ChangeError, NotSeen, Profile, Seen, Use};
 use crate::engine::plan::{Because, NotPlacedBecause, Why};
 use crate::engine::{
-    Cause, CausePoints, ChangeSeen, CheckState, Flag, NoticeCause, NoticeReason, PartState, Rank, RiskLevel, YearsLeft,
+    Cause, CausePoints, ChangeSeen, CheckState, Flag, LookNext, NoticeCause, NoticeReason, PartState, Rank, RiskLevel,
+    YearsLeft,
 };
 use crate::rubric::{
     Check, CheckKind, Class, Component, Driver, Library, Locking, PartId, Severity, Side, Stage, Surface, System,
@@ -363,6 +364,21 @@ pub fn notice(library: &Library, reason: &NoticeReason) -> String {
     format!("{}: {what} – {why}", part(library, &reason.part))
 }
 
+/// A look worth taking: `Boot, track rod end, front left: would move its exposure by 3.2 in 2 min; never seen`.
+#[must_use]
+pub fn look_next(library: &Library, next: &LookNext) -> String {
+    let last = next
+        .last_seen
+        .map_or_else(|| "never seen".to_owned(), |date| format!("last seen {date}"));
+    format!(
+        "{}, {}: would move its exposure by about {} points, takes {:.0} min; {last}",
+        part(library, &next.part),
+        small(&check(library, &next.part.component, &next.check)),
+        points(next.moves),
+        next.minutes
+    )
+}
+
 /// A cause of exposure: `may happen (12 %): the stud pulls out of its socket`.
 #[must_use]
 pub fn cause(library: &Library, component: &str, cause: &CausePoints) -> String {
@@ -472,7 +488,10 @@ fn quickened_by(library: &Library, component: &Component, state: &PartState) -> 
                 }
                 None => small(&check(library, &component.id, &c.quickens)),
             };
-            format!("{faster} {}× faster since", text::figure(c.times).trim_end_matches(".00"))
+            format!(
+                "{faster} {}× faster since",
+                text::figure(c.times).trim_end_matches(".00")
+            )
         })
         .collect()
 }
@@ -536,7 +555,9 @@ pub fn why(library: &Library, why: &Why) -> String {
             format!("{} share “{}”, paid for once", count(*n, "repair"), small(&plain(name)))
         }
         Why::SharesFollowUp(follow_up, n) => {
-            let name = library.follow_up(follow_up).map_or(follow_up.as_str(), |f| f.name.as_str());
+            let name = library
+                .follow_up(follow_up)
+                .map_or(follow_up.as_str(), |f| f.name.as_str());
             format!("“{}” is done once for {}", small(&plain(name)), count(*n, "repair"))
         }
         Why::After(second, first) => format!(
@@ -557,7 +578,9 @@ pub fn not_placed(because: NotPlacedBecause) -> &'static str {
     match because {
         NotPlacedBecause::NoRepair => "no rubric has a repair for it; add one to your own rubrics, or ask a workshop",
         NotPlacedBecause::NoSession => "the calendar has no session; give weekdays with `tinworm set CAR --sessions`",
-        NotPlacedBecause::NoMoney => "the budget does not reach it within the years planned; `tinworm set CAR --budget`",
+        NotPlacedBecause::NoMoney => {
+            "the budget does not reach it within the years planned; `tinworm set CAR --budget`"
+        }
         NotPlacedBecause::NoRoom => "it fits in none of the sessions planned for; make sessions longer",
     }
 }
@@ -588,7 +611,11 @@ pub fn locking(locking: Locking) -> Option<&'static str> {
 /// A distance in the car's own unit.
 #[must_use]
 pub fn distance(profile: &Profile, km: f64) -> String {
-    format!("{:.0} {}", profile.distance_unit.of_km(km), profile.distance_unit.sign())
+    format!(
+        "{:.0} {}",
+        profile.distance_unit.of_km(km),
+        profile.distance_unit.sign()
+    )
 }
 
 /// Why a change was refused.
@@ -621,7 +648,10 @@ mod tests {
         let left = |soon, mid, late| years_left(&YearsLeft { soon, mid, late });
         assert_eq!(left(Some(0.0), Some(0.0), Some(0.0)), "past it");
         assert_eq!(left(None, None, None), "over 60 years");
-        assert_eq!(left(Some(1.0), Some(2.5), None), "2.5 years (12 months – over 60 years)");
+        assert_eq!(
+            left(Some(1.0), Some(2.5), None),
+            "2.5 years (12 months – over 60 years)"
+        );
     }
 
     #[test]
