@@ -144,7 +144,7 @@ impl App {
         let places = self.places();
         let mut x = 1;
         // The keys of the whole program stand at the right, so that help and the way out are always in sight.
-        let (own, everywhere): (Vec<_>, Vec<_>) =
+        let (own, everywhere): (Vec<&crate::tui::keys::Binding>, Vec<&crate::tui::keys::Binding>) =
             bar(&places).partition(|b| b.place != crate::tui::keys::Place::Everywhere);
         let tail: usize = everywhere.iter().map(|b| text::width(b.shown) + text::width(b.short) + 3).sum();
         let end = area.width.saturating_sub(cells(tail));
