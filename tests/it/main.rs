@@ -1,6 +1,7 @@
 //! One integration binary; a module for each behaviour.
 
 mod cars;
+mod command_line;
 mod decline_golden;
 mod decline_laws;
 mod decline_lines;
