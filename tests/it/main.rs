@@ -2,14 +2,13 @@
 
 mod cars;
 mod command_line;
+mod crash_safety;
 mod decline_calibrated;
 mod decline_golden;
-mod decline_golden;
 mod decline_laws;
-mod decline_laws;
-mod decline_lines;
 mod decline_lines;
 mod fixings;
 mod plan_search;
 mod rubric_files;
 mod store_files;
+mod user_rubrics;
