@@ -6,6 +6,7 @@
 pub mod cars;
 pub mod cells;
 pub mod decline;
+pub mod filled;
 pub mod page;
 pub mod plan;
 pub mod profile;

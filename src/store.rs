@@ -24,7 +24,7 @@ use std::path::{Path, PathBuf};
 pub use error::StoreError;
 pub use folder::{CarEntry, DataFolder};
 pub use lock::Holder;
-pub use rubrics::{LibraryError, library, rubrics_folder};
+pub use rubrics::{LibraryError, library, rubric_file, rubrics_folder, user_rubrics};
 
 use crate::car::{Car, Change};
 use journal::{Journal, Record};

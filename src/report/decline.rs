@@ -168,7 +168,13 @@ fn forecast(page: &mut Page, series: &DeclineSeries) {
         let Ok(date) = series.today.checked_add(jiff::Span::new().months(months)) else {
             continue;
         };
-        if last.is_none_or(|last| date > last) && months > 0 {
+        // The forecast's last day may fall short of a round date by a few days.
+        let slack = jiff::Span::new().days(20);
+        if months > 0
+            && last
+                .and_then(|last| last.checked_add(slack).ok())
+                .is_none_or(|last| date > last)
+        {
             continue;
         }
         if let Some(point) = at(series, date) {

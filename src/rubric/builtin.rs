@@ -7,7 +7,27 @@ use super::library::Library;
 use super::parse::SourceText;
 
 /// The shipped files; a test compares this table with the folder.
-const FILES: &[(&str, &str)] = &[("rubrics/climate.ron", include_str!("../../rubrics/climate.ron"))];
+const FILES: &[(&str, &str)] = &[
+    ("rubrics/access.ron", include_str!("../../rubrics/access.ron")),
+    (
+        "rubrics/brake-controls.ron",
+        include_str!("../../rubrics/brake-controls.ron"),
+    ),
+    ("rubrics/brake-discs.ron", include_str!("../../rubrics/brake-discs.ron")),
+    ("rubrics/brake-drums.ron", include_str!("../../rubrics/brake-drums.ron")),
+    ("rubrics/brake-lines.ron", include_str!("../../rubrics/brake-lines.ron")),
+    ("rubrics/cautions.ron", include_str!("../../rubrics/cautions.ron")),
+    ("rubrics/climate.ron", include_str!("../../rubrics/climate.ron")),
+    (
+        "rubrics/front-suspension.ron",
+        include_str!("../../rubrics/front-suspension.ron"),
+    ),
+    ("rubrics/layouts.ron", include_str!("../../rubrics/layouts.ron")),
+    ("rubrics/steering.ron", include_str!("../../rubrics/steering.ron")),
+    ("rubrics/structure.ron", include_str!("../../rubrics/structure.ron")),
+    ("rubrics/threads.ron", include_str!("../../rubrics/threads.ron")),
+    ("rubrics/wheels.ron", include_str!("../../rubrics/wheels.ron")),
+];
 
 /// The shipped files as sources, in the order of their names.
 #[must_use]

@@ -488,6 +488,9 @@ pub struct Reset {
     pub check: String,
     /// The grade it restarts at.
     pub to: crate::units::Grade,
+    /// The worst grade it may still be used at, where treating anything worse would only hide it.
+    #[serde(default)]
+    pub up_to: Option<crate::units::Grade>,
 }
 
 /// A part to buy.

@@ -10,7 +10,7 @@ const PROBABILITY: f64 = 0.003;
 /// Quantiles of damage: within a cell of the grid, or 1 % of their value.
 const CELL: f64 = 0.01;
 
-pub fn number(v: &Value) -> f64 {
+fn number(v: &Value) -> f64 {
     v.as_f64().unwrap()
 }
 

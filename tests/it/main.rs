@@ -1,7 +1,9 @@
 //! One integration binary; a module for each behaviour.
 
-mod decline_golden;
-mod plan_search;
 mod cars;
+mod decline_golden;
+mod decline_laws;
+mod decline_lines;
+mod plan_search;
 mod rubric_files;
 mod store_files;

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::kernels::{CELL, CELLS, Kernels, Ladder, let_go};
 use super::look::Observation;
-use super::normal::between;
+use super::normal::{between, density};
 use super::posterior::{Posterior, RateRow};
 use super::prior::{CarFactor, Prior, RateGrid};
 use super::rows::{Mover, Row, add};
@@ -39,6 +39,8 @@ pub enum Start {
 
 /// Below this κ the path is a straight line.
 const STRAIGHT: f64 = 1e-4;
+/// A rate that weighs less than this share of the heaviest, whatever the car's pace, is given up.
+const NEGLIGIBLE: f64 = 1e-14;
 /// What a look is worth that nothing before it can explain.
 const IMPOSSIBLE: f64 = 1e-250;
 
@@ -52,6 +54,8 @@ pub struct Filter {
     prior: Prior,
     scale: Scale,
     grid: RateGrid,
+    /// The most each rate can weigh, whatever the pace factor of the car.
+    ceiling: Arc<[f64]>,
     ladder: Arc<Ladder>,
     /// While set all mass is at this y, as the single cell of each row.
     point: Option<f64>,
@@ -68,6 +72,7 @@ impl Clone for Filter {
             prior: self.prior,
             scale: self.scale,
             grid: self.grid,
+            ceiling: Arc::clone(&self.ceiling),
             ladder: Arc::clone(&self.ladder),
             point: self.point,
             ordinary: self.ordinary.clone(),
@@ -89,7 +94,7 @@ impl Filter {
             prior.jumpiness = 0.0;
         }
         let scale = Scale::new(prior.quickening);
-        let grid = RateGrid::new(&prior, super::kernels::RUNG);
+        let grid = RateGrid::new(&prior);
         let everywhere = |row: Row| vec![row; grid.count];
         let at = |y: f64| {
             (
@@ -110,6 +115,7 @@ impl Filter {
             prior,
             scale,
             grid,
+            ceiling: ceiling(&prior, &grid),
             ladder: kernels.ladder(prior.jumpiness),
             point,
             ordinary,
@@ -172,7 +178,7 @@ impl Filter {
                         let place = ladder.place(log_mean);
                         for (edge, share) in [(edge as usize, 1.0 - share), (edge as usize + 1, share)] {
                             if share > 1e-9 {
-                                mover.from_point(row, edge, weight * share, ladder, place);
+                                mover.spread_point(row, edge, weight * share, ladder, place);
                             }
                         }
                     }
@@ -198,11 +204,13 @@ impl Filter {
         let mut table = LikelihoodTable::new(seen, self.scale, offset);
         let mut kept = self.ordinary.clone();
         let mut kept_quickened = self.quickened.clone();
-        let mut heaviest = 0.0f64;
+        let (mut heaviest, mut most) = (0.0f64, 0.0f64);
         for rows in [Some(&mut kept), kept_quickened.as_mut()].into_iter().flatten() {
-            for row in rows {
+            for (row, ceiling) in rows.iter_mut().zip(self.ceiling.iter()) {
                 table.multiply(row);
-                heaviest = heaviest.max(row.total());
+                let total = row.total();
+                heaviest = heaviest.max(total);
+                most = most.max(total * ceiling);
             }
         }
         if heaviest < IMPOSSIBLE {
@@ -210,10 +218,14 @@ impl Filter {
             return;
         }
         for rows in [Some(&mut kept), kept_quickened.as_mut()].into_iter().flatten() {
-            for row in rows {
-                row.cells.iter_mut().for_each(|m| *m /= heaviest);
+            for (row, ceiling) in rows.iter_mut().zip(self.ceiling.iter()) {
                 let total = row.total();
+                if total * ceiling < NEGLIGIBLE * most {
+                    row.cells.clear();
+                    continue;
+                }
                 row.trim(1e-14 * total);
+                row.cells.iter_mut().for_each(|m| *m /= heaviest);
             }
         }
         (self.ordinary, self.quickened) = (kept, kept_quickened);
@@ -370,6 +382,18 @@ impl Filter {
     }
 }
 
+/// The most each rate can weigh for ln(pace factor) between −1.2 and 1.2 (three log-sd of the usual 0.4).
+fn ceiling(prior: &Prior, grid: &RateGrid) -> Arc<[f64]> {
+    let mut most = vec![0.0f64; grid.count];
+    for shift in [-1.2, -0.6, 0.0, 0.6, 1.2] {
+        let (ordinary, quickened) = prior.weights(grid, shift);
+        for (m, w) in most.iter_mut().zip(ordinary.iter().zip(&quickened).map(|(n, q)| n + q)) {
+            *m = m.max(w);
+        }
+    }
+    most.into()
+}
+
 /// Likelihood of a look over the cells, reckoned where it is asked for.
 struct LikelihoodTable<'a> {
     seen: &'a Observation,
@@ -451,7 +475,12 @@ fn belief(scale: &Scale, mean: f64, sd: f64) -> Row {
     };
     normalised((0..CELLS).map(|i| {
         let z = (i as f64 * CELL - centre) / sd;
-        between(z, z + CELL / sd)
+        // By the density where it is no narrower than a cell: masses would add the cell's own scatter.
+        if sd >= CELL {
+            density(z + 0.5 * CELL / sd)
+        } else {
+            between(z, z + CELL / sd)
+        }
     }))
 }
 

@@ -35,7 +35,10 @@ pub enum Observation {
 const SHARPEST: f64 = 1e-4;
 
 impl Observation {
-    /// Average likelihood over y in [from, to]; at the point if the two are equal.
+    /// Likelihood in a cell of y: at its middle if the look is no sharper than the cell, or else averaged over it.
+    ///
+    /// Sums over middles are exact to a part in 10⁸ for normal curves as wide as a cell; averages would add the cell's own
+    /// scatter once more.
     pub(super) fn likelihood(&self, scale: &Scale, from: f64, to: f64) -> f64 {
         match self {
             Observation::Grade { edges, grade, sd } => {
@@ -61,7 +64,7 @@ impl Observation {
                 let spread = sound(*sd) * slope;
                 let (low, high) = ((from - centre) / spread, (to - centre) / spread);
                 let width = to - from;
-                let per_y = if width < 1e-3 * spread || width < 1e-12 {
+                let per_y = if width <= spread || width < 1e-12 {
                     density(0.5 * (low + high)) / spread
                 } else {
                     between(low, high) / width

@@ -22,10 +22,11 @@ pub(super) fn between(from: f64, to: f64) -> f64 {
     p.max(0.0)
 }
 
-/// Average over x in [from, to] of Φ((upper − x)/sd) − Φ((lower − x)/sd): a band blurred, seen from a filled cell.
+/// Φ((upper − x)/sd) − Φ((lower − x)/sd), a blurred band, at the middle of [from, to] if that is no wider than `sd`, or else
+/// averaged over it.
 pub(super) fn band_over_cell(lower: f64, upper: f64, sd: f64, from: f64, to: f64) -> f64 {
     let width = to - from;
-    if width < 0.1 * sd || width < 1e-12 {
+    if width <= sd || width < 1e-12 {
         let x = 0.5 * (from + to);
         return between((lower - x) / sd, (upper - x) / sd);
     }

@@ -69,10 +69,8 @@ impl Prior {
 pub(super) struct RateGrid {
     /// The lowest log rate.
     pub(super) first: f64,
-    /// Step, a whole number of `stride` steps of the kernel ladder.
+    /// Step.
     pub(super) step: f64,
-    /// How many rungs of the ladder one step is.
-    pub(super) stride: usize,
     /// How many rates.
     pub(super) count: usize,
 }
@@ -80,7 +78,7 @@ pub(super) struct RateGrid {
 impl RateGrid {
     /// A grid that holds both humps of the prior to 5.5 log-sd, fine enough for what looks can teach: the growth of y up
     /// to 1.5 fixes log R to no better than √(κ/1.5).
-    pub(super) fn new(prior: &Prior, rung: f64) -> RateGrid {
+    pub(super) fn new(prior: &Prior) -> RateGrid {
         let quickened = prior.quickened;
         let has_quickened = quickened.share > 0.0;
         let reach = |spread: f64| 5.5 * spread;
@@ -93,16 +91,11 @@ impl RateGrid {
             narrowest = narrowest.min(quickened.spread);
         }
         let wanted = (0.6 * (prior.jumpiness / 1.5).sqrt()).min(0.5 * narrowest);
-        let mut stride = ((wanted / rung).floor() as usize).clamp(1, 4);
-        while (high - low) / (stride as f64 * rung) > 800.0 {
-            stride += 1;
-        }
-        let step = stride as f64 * rung;
+        let step = wanted.clamp(0.01, 0.08).max((high - low) / 1600.0);
         let count = ((high - low) / step).ceil() as usize + 1;
         RateGrid {
             first: low - prior.life.ln(),
             step,
-            stride,
             count,
         }
     }

@@ -157,7 +157,7 @@ impl Mover {
     }
 
     /// A point on the lower edge of a cell, moved: mass `weight` added to the row.
-    pub(super) fn from_point(&mut self, row: &mut Row, edge: usize, weight: f64, ladder: &Ladder, place: Place) {
+    pub(super) fn spread_point(&mut self, row: &mut Row, edge: usize, weight: f64, ladder: &Ladder, place: Place) {
         let (first, beyond) = match place {
             Place::Above => {
                 self.kernel.clear();

@@ -112,12 +112,12 @@ impl Ready {
     /// Takes the pairs one by one, leaving out those that would close a circle.
     fn pair(&mut self, before: &[(usize, usize)]) {
         for &(first, second) in before {
-            if first < self.jobs && second < self.jobs && !self.waits_for(first, second) {
-                if let Some(list) = self.before.get_mut(second) {
-                    if !list.contains(&first) {
-                        list.push(first);
-                    }
-                }
+            if first < self.jobs
+                && second < self.jobs
+                && !self.waits_for(first, second)
+                && !self.before[second].contains(&first)
+            {
+                self.before[second].push(first);
             }
         }
         let mut seen = vec![false; self.jobs];

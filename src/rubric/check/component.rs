@@ -318,12 +318,21 @@ fn look_at_law(findings: &mut Findings<'_>, spot: &Spot, law: &[LawClass]) {
                 "list the classes from the mildest grade to the worst, each from a later grade",
             );
         }
-        if class.class <= before.class {
-            let (now, then) = (class_word(class.class), class_word(before.class));
+        let (now, then) = (class_word(class.class), class_word(before.class));
+        if class.class < before.class {
             findings.add(
                 &spot.field("class"),
-                format!("the law class goes from {then} to {now} as the grade gets worse"),
+                format!("the law class goes down from {then} to {now} as the grade gets worse"),
                 "a worse grade is never in a milder class: correct the classes or the grades",
+            );
+        } else if class.class == before.class {
+            findings.add(
+                &spot.field("class"),
+                format!(
+                    "the class {now} is given twice, from grade {} and from grade {}",
+                    before.from, class.from
+                ),
+                "keep the milder grade's line; both item numbers may stand in its `item`",
             );
         }
     }

@@ -134,10 +134,19 @@ impl Reading {
             Err(found) => found,
         };
         let path = steps.last().map_or("", String::as_str);
-        let words = in_words(&error.code, path);
+        // Where nothing follows any more, the missing end is the mistake, whatever was expected there.
+        let ends = self.places.line_and_column(&self.text, self.text.trim_end().len());
+        let at = (error.span.end.line, error.span.end.col);
+        let code = if !self.places.whole() && at >= ends {
+            &ron::error::Error::Eof
+        } else {
+            &error.code
+        };
+        let words = in_words(code, path);
         let (line, column) = match self.places.get(path) {
+            _ if *code == ron::error::Error::Eof => at,
             Some(place) if words.at_item && place.bare => self.places.line_and_column(&self.text, place.span.start),
-            _ => (error.span.start.line, error.span.start.col),
+            _ => self.past_blanks(error.span.start.line, error.span.start.col),
         };
         let mistake = self.mistake(line, column, &words.what, &words.fix);
         self.mistakes.push(mistake);
@@ -146,6 +155,18 @@ impl Reading {
             return true;
         }
         false
+    }
+
+    /// The place of the next sign that is no blank, on the same line.
+    fn past_blanks(&self, line: usize, column: usize) -> (usize, usize) {
+        let text = self.text.split('\n').nth(line.saturating_sub(1)).unwrap_or_default();
+        let rest = text.chars().skip(column.saturating_sub(1));
+        let blanks = rest.clone().take_while(|c| c.is_whitespace()).count();
+        if rest.count() > blanks {
+            (line, column + blanks)
+        } else {
+            (line, column)
+        }
     }
 
     /// Blanks out the innermost list item on the way to a value.

@@ -1,0 +1,61 @@
+//! `rubrics`: the yardsticks in force, and the mistakes in files of one's own.
+
+use super::args::Rubrics;
+use super::desk::{self, Desk};
+use super::exit::Failure;
+use crate::report::{json, rubric, words};
+use crate::rubric::{builtin, check};
+use crate::store::{rubric_file, user_rubrics};
+
+/// Lists, shows or checks rubrics.
+pub fn rubrics(desk: &Desk, what: Rubrics) -> Result<String, Failure> {
+    match what {
+        Rubrics::List { form } => {
+            let library = desk.library()?;
+            if form.json {
+                return Ok(json(library.all())?);
+            }
+            Ok(rubric::list(&library, desk.paper))
+        }
+        Rubrics::Show { id, form } => {
+            let library = desk.library()?;
+            let component = desk::component(&library, &id)?;
+            if form.json {
+                let repairs: Vec<_> = library.repairs_of(&id).collect();
+                return Ok(json(&serde_json::json!({"component": component, "repairs": repairs}))?);
+            }
+            Ok(rubric::show(&library, component, desk.paper))
+        }
+        Rubrics::Check { files } => {
+            let mut sources = builtin::sources();
+            let built_in = sources.len();
+            let mut mistakes: Vec<String> = Vec::new();
+            if files.is_empty() {
+                let (own, unreadable) = user_rubrics(desk.rubrics())?;
+                sources.extend(own);
+                mistakes.extend(unreadable.iter().map(ToString::to_string));
+            }
+            for path in &files {
+                match rubric_file(path) {
+                    Ok(Ok(source)) => sources.push(source),
+                    Ok(Err(mistake)) => mistakes.push(mistake.to_string()),
+                    Err(error) => mistakes.push(error.to_string()),
+                }
+            }
+            let own = sources.len() - built_in;
+            mistakes.extend(check::look(&sources).1.iter().map(ToString::to_string));
+            if mistakes.is_empty() {
+                return Ok(format!(
+                    "No mistake found in {} and {} of your own.\n",
+                    words::count(built_in, "built-in file"),
+                    words::count(own, "file")
+                ));
+            }
+            let found = words::count(mistakes.len(), "mistake");
+            Err(Failure::Data(format!(
+                "{found} in the rubrics:\n{}",
+                mistakes.join("\n")
+            )))
+        }
+    }
+}
