@@ -7,3 +7,5 @@ mod decline_lines;
 mod plan_search;
 mod rubric_files;
 mod store_files;
+mod screens;
+mod terminal;

@@ -142,6 +142,7 @@ fn state(id: &str, place: Option<usize>, points: f64, checks: Vec<CheckState>, c
             points: vec![0.0, points],
         },
         points,
+        draws: Vec::new(),
         unknown_points: if place.is_none() { points } else { points / 8.0 },
         causes,
         risk: if points > 20.0 { RiskLevel::High } else { RiskLevel::Medium },
