@@ -37,6 +37,22 @@ impl Desk {
         Desk { global, today, paper }
     }
 
+    /// The same desk on another day, unless a day was named on the command line.
+    #[must_use]
+    pub fn on(&self, day: Date) -> Desk {
+        Desk {
+            global: self.global.clone(),
+            today: self.global.today.unwrap_or(day),
+            paper: self.paper,
+        }
+    }
+
+    /// Whether the screens may use colour; what the terminal can do is theirs to find out.
+    #[must_use]
+    pub fn screens_coloured(&self) -> bool {
+        self.global.color != When::Never
+    }
+
     /// Says something beside the output. Nobody listening is no reason to stop.
     pub fn say(&self, what: &str) {
         let mut line: String = what.lines().map(crate::text::clean).collect::<Vec<_>>().join("\n");

@@ -2,6 +2,7 @@
 
 use crate::store::{LibraryError, StoreError};
 use crate::text;
+use crate::tui::TuiError;
 
 /// Why a verb could not do what was asked.
 #[derive(Debug)]
@@ -14,6 +15,8 @@ pub enum Failure {
     NotFound(String),
     /// Another program has the car open.
     Held(String),
+    /// The screens ended otherwise than by leaving them.
+    Screens(TuiError),
 }
 
 impl Failure {
@@ -25,13 +28,17 @@ impl Failure {
             Failure::Usage(_) => 2,
             Failure::NotFound(_) => 3,
             Failure::Held(_) => 4,
+            Failure::Screens(error) => error.exit_code(),
         }
     }
 
     /// What to say, made fit for a terminal line by line.
     #[must_use]
     pub fn words(&self) -> String {
-        let (Failure::Data(said) | Failure::Usage(said) | Failure::NotFound(said) | Failure::Held(said)) = self;
+        let said = match self {
+            Failure::Data(said) | Failure::Usage(said) | Failure::NotFound(said) | Failure::Held(said) => said.clone(),
+            Failure::Screens(error) => error.to_string(),
+        };
         said.lines().map(text::clean).collect::<Vec<_>>().join("\n")
     }
 }
@@ -53,7 +60,7 @@ impl From<LibraryError> for Failure {
         Failure::Data(match error {
             LibraryError::Mistakes(_) => {
                 format!(
-                    "{error}\nThe rubrics have mistakes, so nothing can be reckoned; mend them and look again with `tinworm rubrics check`."
+                    "the rubrics have mistakes, so nothing can be reckoned; mend them and look again with `tinworm rubrics check`\n{error}"
                 )
             }
             LibraryError::Files(_) => error.to_string(),

@@ -2,32 +2,75 @@
 
 use std::io::IsTerminal;
 
+use jiff::civil::Date;
+
 use super::desk::Desk;
 use super::exit::Failure;
 use super::reports::standing_and_plan;
+use crate::car::Car;
+use crate::rubric::{Library, builtin};
+use crate::store::Access;
+use crate::tui::{self, Drawn, Start};
 
 /// Opens the list of cars on the screens.
 pub fn yard(desk: &Desk) -> Result<String, Failure> {
     needs_terminal("tinworm cars")?;
-    desk.folder()?;
-    screens(desk)
+    screens(
+        desk,
+        Start::Yard {
+            folder: desk.folder()?,
+            library: desk.library()?,
+            today: desk.today,
+        },
+    )
 }
 
-/// Opens a car on the screens.
+/// Opens a car on the screens; one that another program has open is only looked at, and the screens say so.
 pub fn car(desk: &Desk, car: &str) -> Result<String, Failure> {
     needs_terminal(&format!("tinworm standing \"{car}\""))?;
-    desk.look_at(car)?;
-    screens(desk)
+    screens(
+        desk,
+        Start::Car {
+            library: desk.library()?,
+            car: Box::new(desk.folder()?.open(car, Access::Write)?),
+            today: desk.today,
+        },
+    )
 }
 
-/// Shows the demo car: on the screens, or its standing and plan when there is no terminal. Nothing of it is kept.
+/// Shows the demo car: on the screens, or its standing and plan when there is no terminal. Nothing of it is kept, and the
+/// rubrics are those of the program, so that it is the same everywhere.
 pub fn demo(desk: &Desk) -> Result<String, Failure> {
-    let _ = (desk, standing_and_plan);
-    Err(Failure::Data("the demo car is not there yet".to_owned()))
+    let library = builtin::library().clone();
+    let Some((car, today)) = demo_car(&library) else {
+        return Err(Failure::Data("this build has no demo car".to_owned()));
+    };
+    if usable_terminal() {
+        return screens(
+            desk,
+            Start::Demo {
+                car: Box::new(car),
+                library,
+                today,
+            },
+        );
+    }
+    let desk = desk.on(today);
+    Ok(standing_and_plan(&desk, &car, &library))
 }
 
-fn screens(_desk: &Desk) -> Result<String, Failure> {
-    Err(Failure::Usage("the screens are not there yet".to_owned()))
+/// The demo car and its day.
+fn demo_car(_library: &Library) -> Option<(Car, Date)> {
+    None
+}
+
+fn screens(desk: &Desk, start: Start) -> Result<String, Failure> {
+    let drawn = Drawn {
+        colours: desk.screens_coloured(),
+        ..Drawn::default()
+    };
+    tui::run_with(start, drawn).map_err(Failure::Screens)?;
+    Ok(String::new())
 }
 
 /// Whether the screens can be drawn; if not, one sentence that names the command that prints instead.
