@@ -58,3 +58,12 @@ fn bound_of_all_plans(bencher: Bencher, jobs: usize) {
     let problem = car(jobs);
     bencher.bench_local(|| bound(black_box(&problem)));
 }
+
+/// The hard case for the exact programme: many ways to fill each visit.
+#[divan::bench(args = [12, 16, 20, 24], sample_count = 5, sample_size = 1)]
+fn small_jobs_in_long_visits(bencher: Bencher, jobs: usize) {
+    let mut problem = car(jobs);
+    problem.visit_hours = vec![9.0; problem.visit_hours.len()];
+    problem.jobs.iter_mut().for_each(|job| job.hours /= 2.0);
+    bencher.bench_local(|| search(black_box(&problem), 1));
+}

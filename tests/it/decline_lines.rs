@@ -93,7 +93,7 @@ fn straight_lines_agree_with_quadrature() {
             }
         }
         near("damage", now.damage_mean(), number(expected, "X_last.mean"), 0.01, 0.0);
-        near("sd", now.damage_sd(), number(expected, "X_last.sd"), 0.01, 0.0005);
+        near("sd", now.damage_sd(), number(expected, "X_last.sd"), 0.01, 0.0);
         for chance in expected["p_exceed"].as_array().unwrap() {
             let ahead = number(chance, "tau") - clock;
             near("past", now.past(1.0, ahead), number(chance, "p"), 0.01, 0.003);

@@ -40,7 +40,7 @@ pub enum Start {
 /// Below this κ the path is a straight line.
 const STRAIGHT: f64 = 1e-4;
 /// A rate that weighs less than this share of the heaviest, whatever the car's pace, is given up.
-const NEGLIGIBLE: f64 = 1e-14;
+const NEGLIGIBLE: f64 = 1e-11;
 /// What a look is worth that nothing before it can explain.
 const IMPOSSIBLE: f64 = 1e-250;
 
@@ -224,7 +224,7 @@ impl Filter {
                     row.cells.clear();
                     continue;
                 }
-                row.trim(1e-14 * total);
+                row.trim(1e-13 * total);
                 row.cells.iter_mut().for_each(|m| *m /= heaviest);
             }
         }

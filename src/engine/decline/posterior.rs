@@ -68,7 +68,7 @@ impl Posterior {
         rows.retain(|r| r.row.total() > LIGHT * all);
         for row in &mut rows {
             let total = row.row.total();
-            row.row.trim(1e-13 * total);
+            row.row.trim(1e-11 * total);
         }
         let kept: f64 = rows.iter().map(|r| r.row.total()).sum::<f64>().max(1e-300);
         let mut marginal = vec![0.0; CELLS];
@@ -102,27 +102,30 @@ impl Posterior {
     /// Mean damage now.
     #[must_use]
     pub fn damage_mean(&self) -> f64 {
-        self.marginal
-            .iter()
-            .enumerate()
-            .map(|(i, m)| m * self.damage_of_cell(i))
-            .sum()
+        self.average(|damage| damage)
     }
 
     /// Standard deviation of the damage now.
     #[must_use]
     pub fn damage_sd(&self) -> f64 {
         let mean = self.damage_mean();
-        let spread = self
-            .marginal
-            .iter()
-            .enumerate()
-            .map(|(i, m)| m * (self.damage_of_cell(i) - mean).powi(2));
-        spread.sum::<f64>().sqrt()
+        self.average(|damage| (damage - mean).powi(2)).sqrt()
     }
 
-    fn damage_of_cell(&self, i: usize) -> f64 {
-        self.scale.damage((i as f64 + 0.5) * CELL)
+    /// Average over the damage now; cells count with their middles.
+    fn average(&self, of: impl Fn(f64) -> f64) -> f64 {
+        let at = |i: usize, shift: f64| of(self.scale.damage((i as f64 + 0.5) * CELL + shift));
+        if !self.straight {
+            return self.marginal.iter().enumerate().map(|(i, m)| m * at(i, 0.0)).sum();
+        }
+        let of_row = |row: &Row| -> f64 {
+            row.cells
+                .iter()
+                .enumerate()
+                .map(|(i, m)| m * at(i + row.first, row.shift))
+                .sum()
+        };
+        self.rows.iter().map(|row| of_row(&row.row)).sum()
     }
 
     /// The p point of the rate: growth of y in a unit of clock.

@@ -153,7 +153,7 @@ impl Mover {
         }
         row.first += first;
         fold_into(row, out, beyond * total);
-        row.trim(1e-15 * total);
+        row.trim(1e-14 * total);
     }
 
     /// A point on the lower edge of a cell, moved: mass `weight` added to the row.

@@ -12,6 +12,9 @@ use super::problem::Problem;
 /// Rounds of improving the prices.
 const ROUNDS: usize = 400;
 
+/// Rounds of working out how many jobs can share a set-up.
+const SHARING_ROUNDS: usize = 4;
+
 /// A lower bound on the exposure of every plan of the problem.
 ///
 /// Zero jobs have 0; without visits it is what all jobs carry when left out.
@@ -173,34 +176,47 @@ fn falling(price: &mut [f64]) {
 }
 
 /// Hours of each job with its share of its set-ups.
+///
+/// How many jobs can share a set-up in one visit follows from their own hours and their shares of the other set-ups, which
+/// follow from how many can share those: a few rounds of that, each of them valid by itself.
 fn charged(ready: &Ready) -> Vec<f64> {
     let longest = ready.visit_hours.iter().copied().fold(0.0, f64::max);
+    let users: Vec<Vec<usize>> = (0..ready.setup_hours.len().min(128))
+        .map(|setup| {
+            (0..ready.jobs)
+                .filter(|&job| ready.needs[job] >> setup & 1 == 1)
+                .collect()
+        })
+        .collect();
+    let mut shares: Vec<f64> = vec![0.0; users.len()];
     let mut charged = ready.hours.clone();
-    for (setup, &opening) in ready.setup_hours.iter().enumerate().take(128) {
-        let users: Vec<usize> = (0..ready.jobs)
-            .filter(|&job| ready.needs[job] >> setup & 1 == 1)
-            .collect();
-        let mut sharing = users.len();
-        if !ready.stays_open {
-            let mut hours: Vec<f64> = users.iter().map(|&job| ready.hours[job]).collect();
-            hours.sort_by(f64::total_cmp);
-            let mut left = longest - opening + CLOSE;
-            let fit = hours
-                .iter()
-                .take_while(|&&own| {
-                    left -= own;
-                    left >= -CLOSE
-                })
-                .count();
-            // One more than fit may share it when the last of them runs on.
-            sharing = sharing
-                .min(fit + 1 - usize::from(users.iter().all(|&job| fits(ready, job))))
-                .max(1);
-        }
-        if opening.is_finite() {
-            for job in users {
-                charged[job] += opening / sharing as f64;
+    for _ in 0..SHARING_ROUNDS {
+        for (setup, users) in users.iter().enumerate() {
+            let opening = ready.setup_hours[setup];
+            if users.is_empty() || !opening.is_finite() {
+                continue;
             }
+            let mut sharing = users.len();
+            if !ready.stays_open {
+                let mut hours: Vec<f64> = users.iter().map(|&job| charged[job] - shares[setup]).collect();
+                hours.sort_by(f64::total_cmp);
+                let mut left = longest - opening + CLOSE;
+                let fit = hours
+                    .iter()
+                    .take_while(|&&own| {
+                        left -= own;
+                        left >= -CLOSE
+                    })
+                    .count();
+                // One more than fit may share it when the last of them runs on.
+                let more = usize::from(!users.iter().all(|&job| fits(ready, job)));
+                sharing = sharing.min(fit + more).max(1);
+            }
+            let share = opening / sharing as f64;
+            for &job in users {
+                charged[job] += share - shares[setup];
+            }
+            shares[setup] = share;
         }
     }
     charged

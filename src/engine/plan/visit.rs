@@ -9,6 +9,7 @@ use super::problem::{Problem, Schedule};
 use super::setups::{Setup, SetupKind, setups_of, step_at};
 use super::trouble::Trouble;
 use crate::car::Car;
+use crate::engine::fixings::{Condition, guide_torque};
 use crate::engine::state::{Assessment, PartState};
 use crate::rubric::{Fixing, Library, NewPart, Pair, PartId};
 
@@ -250,7 +251,9 @@ fn note_fixing(
         .class
         .as_deref()
         .and_then(|id| context.library.strength_class(id));
-    let guide = thread.zip(class).map(|_| f64::NAN).filter(|t| t.is_finite());
+    let guide = thread
+        .zip(class)
+        .and_then(|(t, c)| guide_torque(t, c, Condition::Dry).ok());
     visit.tightening.push(Tightening {
         part: part.clone(),
         repair: task.repair.id.clone(),
