@@ -232,7 +232,13 @@ impl App {
             return vec![Effect::Over(Box::new(Over::Help(help::Model::new(self.places()))))];
         }
         match self.over.last_mut() {
-            Some(Over::Help(help)) => return if help.update(command) { vec![Effect::CloseOver] } else { Vec::new() },
+            Some(Over::Help(help)) => {
+                return if help.update(command) {
+                    vec![Effect::CloseOver]
+                } else {
+                    Vec::new()
+                };
+            }
             Some(Over::Confirm(ask)) => {
                 return match ask.update(command) {
                     Some(effects) => {

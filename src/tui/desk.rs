@@ -157,7 +157,9 @@ impl Desk {
     /// Whether what the engine said is of the car as it is now.
     #[must_use]
     pub fn is_current(&self) -> bool {
-        self.reckoned.as_ref().is_some_and(|(version, _)| *version == self.version)
+        self.reckoned
+            .as_ref()
+            .is_some_and(|(version, _)| *version == self.version)
     }
 
     /// The state of a part.

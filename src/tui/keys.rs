@@ -423,7 +423,10 @@ mod tests {
                 assert_eq!(lookup(&[place], Key::Char(digit)), None, "{digit} in {place:?}");
             }
         }
-        assert_eq!(lookup(&[Place::RoundGrade, Place::Round], C('3')), Some(Command::Grade(3)));
+        assert_eq!(
+            lookup(&[Place::RoundGrade, Place::Round], C('3')),
+            Some(Command::Grade(3))
+        );
     }
 
     #[test]

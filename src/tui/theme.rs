@@ -92,7 +92,11 @@ impl Theme {
             return Style::new()
                 .fg(Color::Indexed(ink))
                 .bg(Color::Indexed(shade))
-                .add_modifier(if grade.digit() >= 4 { Modifier::BOLD } else { Modifier::empty() });
+                .add_modifier(if grade.digit() >= 4 {
+                    Modifier::BOLD
+                } else {
+                    Modifier::empty()
+                });
         }
         Style::new().add_modifier(match grade.digit() {
             0 => Modifier::DIM,
@@ -207,7 +211,10 @@ mod tests {
             let shades: Vec<f64> = Grade::ALL.map(|g| luminance(index(theme.grade(g).bg))).to_vec();
             assert!(shades.windows(2).all(|w| (w[0] < w[1]) == rising), "{shades:?}");
             for grade in Grade::ALL {
-                let (a, b) = (luminance(index(theme.grade(grade).fg)), luminance(index(theme.grade(grade).bg)));
+                let (a, b) = (
+                    luminance(index(theme.grade(grade).fg)),
+                    luminance(index(theme.grade(grade).bg)),
+                );
                 let contrast = (a.max(b) + 0.05) / (a.min(b) + 0.05);
                 assert!(contrast >= 4.5, "grade {grade}: {contrast:.1}");
             }
@@ -217,7 +224,13 @@ mod tests {
     #[test]
     fn without_colours_no_style_has_one() {
         let theme = Theme::fixed(Colours::None, Ground::Dark);
-        let mut styles = vec![theme.accent(), theme.bar(), theme.uncertain(), theme.selected(), theme.notice()];
+        let mut styles = vec![
+            theme.accent(),
+            theme.bar(),
+            theme.uncertain(),
+            theme.selected(),
+            theme.notice(),
+        ];
         styles.extend(Grade::ALL.map(|g| theme.grade(g)));
         assert!(styles.iter().all(|s| s.fg.is_none() && s.bg.is_none()));
     }

@@ -178,7 +178,12 @@ pub fn reckon(car: &Car, library: &Library, today: Date) -> Reckoned {
 #[must_use]
 pub fn says(car: &Car, library: &Library, today: Date) -> CarSays {
     let reckoned = reckon(car, library, today);
-    let first = reckoned.assessment.parts.iter().filter(|p| p.rank.is_some()).min_by_key(|p| p.rank.map(|r| r.place));
+    let first = reckoned
+        .assessment
+        .parts
+        .iter()
+        .filter(|p| p.rank.is_some())
+        .min_by_key(|p| p.rank.map(|r| r.place));
     CarSays {
         first: first.map(|p| (words::part(library, &p.id), p.worst.as_ref().map(|w| w.grade))),
         notice: !reckoned.assessment.notice.is_empty(),

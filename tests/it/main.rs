@@ -3,14 +3,11 @@
 mod cars;
 mod decline_calibrated;
 mod decline_golden;
-mod decline_golden;
 mod decline_laws;
-mod decline_laws;
-mod decline_lines;
 mod decline_lines;
 mod fixings;
 mod plan_search;
 mod rubric_files;
-mod store_files;
 mod screens;
+mod store_files;
 mod terminal;

@@ -56,7 +56,11 @@ impl Sitting {
         match sitting.world.in_hand() {
             Some((car, keeping, notices)) => {
                 // As if on disk, so that the title does not speak of memory.
-                let keeping = if keeping == Keeping::Memory { Keeping::Disk } else { keeping };
+                let keeping = if keeping == Keeping::Memory {
+                    Keeping::Disk
+                } else {
+                    keeping
+                };
                 sitting.tell(Msg::Opened(Ok((car, keeping, notices))));
             }
             None => sitting.carry_out(vec![Effect::ListCars]),
@@ -98,7 +102,11 @@ impl Sitting {
                 Effect::Reckon(version) => {
                     let car = self.app.desk.car.clone().expect("a car");
                     let reckoned = self.reckoned.clone().unwrap_or_else(|| {
-                        Arc::new(tinworm::tui::world::reckon(&car, &self.app.desk.library, fixture::TODAY))
+                        Arc::new(tinworm::tui::world::reckon(
+                            &car,
+                            &self.app.desk.library,
+                            fixture::TODAY,
+                        ))
                     });
                     self.tell(Msg::Reckoned(version, reckoned));
                 }

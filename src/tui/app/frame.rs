@@ -36,7 +36,14 @@ impl App {
         let notice = self.notice();
         let top = if notice.is_some() { 2 } else { 1 };
         if let Some(words) = &notice {
-            put(buf, area, 0, 1, &text::fit(words, usize::from(area.width)), self.desk.theme.notice());
+            put(
+                buf,
+                area,
+                0,
+                1,
+                &text::fit(words, usize::from(area.width)),
+                self.desk.theme.notice(),
+            );
         }
         let inside = Rect::new(area.x, area.y + top, area.width, area.height - top - 2);
         self.draw_screen(inside, buf);
@@ -102,7 +109,14 @@ impl App {
             Keeping::Disk => "",
         };
         let name = format!("{kept}{}", car.profile.name);
-        put(buf, area, 1, 0, &text::shorten(&text::clean(&name), usize::from(start.saturating_sub(2))), theme.title());
+        put(
+            buf,
+            area,
+            1,
+            0,
+            &text::shorten(&text::clean(&name), usize::from(start.saturating_sub(2))),
+            theme.title(),
+        );
         let mut x = start;
         for (key, name, word) in tabs {
             let from = x;
@@ -121,8 +135,15 @@ impl App {
         let says = self.desk.says().filter(|_| self.now.needs_reckoning())?;
         let first = says.assessment.notice.first()?;
         let more = says.assessment.notice.len() - 1;
-        let more = if more > 0 { format!(" (and {more} more)") } else { String::new() };
-        Some(format!(" Keep off the road: {}{more}", words::notice(&self.desk.library, first)))
+        let more = if more > 0 {
+            format!(" (and {more} more)")
+        } else {
+            String::new()
+        };
+        Some(format!(
+            " Keep off the road: {}{more}",
+            words::notice(&self.desk.library, first)
+        ))
     }
 
     fn draw_sentence(&self, area: Rect, buf: &mut Buffer) {
@@ -146,7 +167,10 @@ impl App {
         // The keys of the whole program stand at the right, so that help and the way out are always in sight.
         let (own, everywhere): (Vec<&Binding>, Vec<&Binding>) =
             bar(&places).partition(|b| b.place != Place::Everywhere);
-        let tail: usize = everywhere.iter().map(|b| text::width(b.shown) + text::width(b.short) + 3).sum();
+        let tail: usize = everywhere
+            .iter()
+            .map(|b| text::width(b.shown) + text::width(b.short) + 3)
+            .sum();
         let end = area.width.saturating_sub(cells(tail));
         for binding in own {
             let wide = cells(text::width(binding.shown) + text::width(binding.short) + 1);

@@ -59,9 +59,10 @@ pub fn hung_up() -> bool {
     let mut asked = [rustix::event::PollFd::new(&out, rustix::event::PollFlags::empty())];
     let now = rustix::event::Timespec { tv_sec: 0, tv_nsec: 0 };
     match rustix::event::poll(&mut asked, Some(&now)) {
-        Ok(_) => asked
-            .iter()
-            .any(|fd| fd.revents().intersects(rustix::event::PollFlags::HUP | rustix::event::PollFlags::ERR)),
+        Ok(_) => asked.iter().any(|fd| {
+            fd.revents()
+                .intersects(rustix::event::PollFlags::HUP | rustix::event::PollFlags::ERR)
+        }),
         Err(rustix::io::Errno::INTR) => false,
         Err(_) => true,
     }

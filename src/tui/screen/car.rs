@@ -34,7 +34,11 @@ impl Model {
     pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
         let Some(car) = desk.car.clone() else { return Vec::new() };
         let parts = all_parts(desk, &car);
-        let total = if self.parts { parts.len() } else { Line::all(&desk.library).len() };
+        let total = if self.parts {
+            parts.len()
+        } else {
+            Line::all(&desk.library).len()
+        };
         let at = if self.parts { &mut self.part } else { &mut self.line };
         match command {
             Command::Up => *at = step(*at, -1, total),
@@ -45,7 +49,10 @@ impl Model {
             Command::Last => *at = total.saturating_sub(1),
             Command::OtherPane => self.parts = !self.parts,
             Command::Search => {
-                let lines = parts.iter().map(|p| (words::part(&desk.library, p), said(&car, p))).collect();
+                let lines = parts
+                    .iter()
+                    .map(|p| (words::part(&desk.library, p), said(&car, p)))
+                    .collect();
                 let list = pick::Model::new("Go to a part", pick::For::Parts, lines, self.part);
                 return vec![Effect::Over(Box::new(Over::Pick(list)))];
             }
@@ -83,7 +90,11 @@ impl Model {
         let Some(car) = &desk.car else { return };
         let mut x = 1;
         for (parts, name) in [(false, " Profile "), (true, " Parts ")] {
-            let style = if parts == self.parts { theme.selected() } else { theme.dim() };
+            let style = if parts == self.parts {
+                theme.selected()
+            } else {
+                theme.dim()
+            };
             x += put(buf, area, x, 0, name, style) + 1;
         }
         let facts = format!(
@@ -92,7 +103,13 @@ impl Model {
             words::count(car.repairs.len(), "repair")
         );
         put_right(buf, area, 0, &format!("{facts}done "), theme.dim());
-        let list = Rect::new(area.x + 1, area.y + 1, area.width.saturating_sub(2), area.height.saturating_sub(1)).intersection(area);
+        let list = Rect::new(
+            area.x + 1,
+            area.y + 1,
+            area.width.saturating_sub(2),
+            area.height.saturating_sub(1),
+        )
+        .intersection(area);
         if self.parts {
             self.draw_parts(desk, car, list, buf);
             return;
@@ -117,8 +134,22 @@ impl Model {
             let Some(id) = parts.get(n) else { continue };
             let absent = car.parts.get(id).is_some_and(|p| p.not_fitted);
             let style = if absent { theme.dim() } else { theme.text() };
-            put(buf, area, 0, dy, &text::fit(&words::part(&desk.library, id), name_wide), style);
-            put(buf, area, u16::try_from(name_wide).unwrap_or(0) + 1, dy, &said(car, id), style);
+            put(
+                buf,
+                area,
+                0,
+                dy,
+                &text::fit(&words::part(&desk.library, id), name_wide),
+                style,
+            );
+            put(
+                buf,
+                area,
+                u16::try_from(name_wide).unwrap_or(0) + 1,
+                dy,
+                &said(car, id),
+                style,
+            );
             if n == self.part {
                 tint(buf, area, dy, theme.selected());
             }
@@ -129,7 +160,13 @@ impl Model {
 /// All parts that are, or could be, on the car: those not fitted too.
 fn all_parts(desk: &Desk, car: &Car) -> Vec<PartId> {
     let mut parts = desk.library.placed(&car.profile.layout);
-    parts.extend(car.parts.keys().filter(|id| !parts.contains(id)).cloned().collect::<Vec<_>>());
+    parts.extend(
+        car.parts
+            .keys()
+            .filter(|id| !parts.contains(id))
+            .cloned()
+            .collect::<Vec<_>>(),
+    );
     parts.retain(|id| desk.library.component(&id.component).is_some());
     parts
 }
@@ -147,7 +184,11 @@ fn said(car: &Car, id: &PartId) -> String {
         said.push("added".to_owned());
     }
     said.extend(note.fitted.map(|d| format!("fitted new {d}")));
-    said.extend(note.limits.iter().map(|l| format!("{} limit {} ({})", l.check, l.limit, l.source)));
+    said.extend(
+        note.limits
+            .iter()
+            .map(|l| format!("{} limit {} ({})", l.check, l.limit, l.source)),
+    );
     if !note.note.is_empty() {
         said.push(note.note.clone());
     }
@@ -159,7 +200,11 @@ fn of_part(desk: &Desk, car: &Car, part: &PartId, command: Command) -> Vec<Effec
     let name = words::part(&desk.library, part);
     match command {
         Command::Tick => {
-            let said = if note.not_fitted { format!("{name} is on this car.") } else { format!("{name} is not on this car.") };
+            let said = if note.not_fitted {
+                format!("{name} is on this car.")
+            } else {
+                format!("{name} is not on this car.")
+            };
             let not_fitted = !note.not_fitted;
             vec![Effect::Record {
                 changes: vec![Change::Part(part.clone(), PartNote { not_fitted, ..note })],
@@ -168,7 +213,11 @@ fn of_part(desk: &Desk, car: &Car, part: &PartId, command: Command) -> Vec<Effec
         }
         Command::Fitted => {
             let held = note.fitted.map_or_else(String::new, text::day);
-            let line = form::Line::text("Fitted new on", "2019-06-01, 2019-06 or 2019; empty if not known.", &held);
+            let line = form::Line::text(
+                "Fitted new on",
+                "2019-06-01, 2019-06 or 2019; empty if not known.",
+                &held,
+            );
             vec![form::Model::new("Fitted", &name, Purpose::Fitted(part.clone()), vec![line]).over()]
         }
         Command::Note => {
@@ -180,10 +229,19 @@ fn of_part(desk: &Desk, car: &Car, part: &PartId, command: Command) -> Vec<Effec
 }
 
 fn limit_form(desk: &Desk, part: &PartId, note: &PartNote) -> Vec<Effect> {
-    let checks = desk.library.component(&part.component).map(|c| c.checks.as_slice()).unwrap_or_default();
-    let measured: Vec<_> = checks.iter().filter(|c| matches!(c.kind, CheckKind::Measured(_))).collect();
+    let checks = desk
+        .library
+        .component(&part.component)
+        .map(|c| c.checks.as_slice())
+        .unwrap_or_default();
+    let measured: Vec<_> = checks
+        .iter()
+        .filter(|c| matches!(c.kind, CheckKind::Measured(_)))
+        .collect();
     let Some(first) = measured.first() else {
-        return vec![Effect::Say("Nothing is measured on this part, so it has no limit of its own.".to_owned())];
+        return vec![Effect::Say(
+            "Nothing is measured on this part, so it has no limit of its own.".to_owned(),
+        )];
     };
     let held = note.limits.iter().find(|l| l.check == first.id);
     let names = measured
@@ -196,13 +254,21 @@ fn limit_form(desk: &Desk, part: &PartId, note: &PartNote) -> Vec<Effect> {
     let text_of = |n: Option<f64>| n.map_or_else(String::new, |n| n.to_string());
     let lines = vec![
         form::Line::one("For", "← and → choose.", names, 0),
-        form::Line::text("New", "The value of a new part; empty keeps the rubric's.", &text_of(held.and_then(|l| l.new))),
+        form::Line::text(
+            "New",
+            "The value of a new part; empty keeps the rubric's.",
+            &text_of(held.and_then(|l| l.new)),
+        ),
         form::Line::text(
             "Limit",
             "The value at which it is no longer serviceable; empty takes the own limit away.",
             &text_of(held.map(|l| l.limit)),
         ),
-        form::Line::text("Where it stands", "`workshop manual, chapter 4`, `stamped on the disc`.", held.map_or("", |l| &l.source)),
+        form::Line::text(
+            "Where it stands",
+            "`workshop manual, chapter 4`, `stamped on the disc`.",
+            held.map_or("", |l| &l.source),
+        ),
     ];
     let ids = measured.iter().map(|c| c.id.clone()).collect();
     let name = words::part(&desk.library, part);
@@ -248,7 +314,9 @@ pub fn submit_note(desk: &Desk, form: &form::Model, part: &PartId) -> Result<Vec
 /// The line that is wrong, and why.
 pub fn submit_limit(desk: &Desk, form: &form::Model, part: &PartId, checks: &[String]) -> Result<Vec<Effect>, Wrong> {
     let mut note = in_hand(desk)?.parts.get(part).cloned().unwrap_or_default();
-    let check = checks.get(form.one(0)).ok_or((0, "Choose what it is for.".to_owned()))?;
+    let check = checks
+        .get(form.one(0))
+        .ok_or((0, "Choose what it is for.".to_owned()))?;
     note.limits.retain(|l| l.check != *check);
     if let Some(limit) = form.number(2, f64::MIN)? {
         let new = form.number(1, f64::MIN)?;
@@ -259,12 +327,21 @@ pub fn submit_limit(desk: &Desk, form: &form::Model, part: &PartId, checks: &[St
         if let Some(usual) = usual {
             let new = new.unwrap_or(usual.new);
             if new == limit || (limit > new) != (usual.limit > usual.new) {
-                return Err((2, format!("The limit must lie on the same side of new ({new}) as the rubric's {}.", usual.limit)));
+                return Err((
+                    2,
+                    format!(
+                        "The limit must lie on the same side of new ({new}) as the rubric's {}.",
+                        usual.limit
+                    ),
+                ));
             }
         }
         let source = form.text(3);
         if source.is_empty() {
-            return Err((3, "Say where the limit stands, so that it can be found again.".to_owned()));
+            return Err((
+                3,
+                "Say where the limit stands, so that it can be found again.".to_owned(),
+            ));
         }
         note.limits.push(OwnLimit {
             check: check.clone(),

@@ -75,7 +75,11 @@ impl Model {
         let at = parts.iter().position(|p| Some(p) == self.part.as_ref()).unwrap_or(0);
         match command {
             Command::Up | Command::Down => {
-                let to = if command == Command::Up { at.checked_sub(1).unwrap_or(parts.len().saturating_sub(1)) } else { at + 1 };
+                let to = if command == Command::Up {
+                    at.checked_sub(1).unwrap_or(parts.len().saturating_sub(1))
+                } else {
+                    at + 1
+                };
                 if let Some(part) = parts.get(to).or(parts.first()) {
                     self.show(desk, part.clone(), None);
                 }
@@ -90,7 +94,10 @@ impl Model {
                     .iter()
                     .map(|p| {
                         let grade = desk.part(p).and_then(|s| s.worst.as_ref());
-                        (words::part(&desk.library, p), grade.map_or(String::new(), |w| format!("worst {}", w.grade)))
+                        (
+                            words::part(&desk.library, p),
+                            grade.map_or(String::new(), |w| format!("worst {}", w.grade)),
+                        )
                     })
                     .collect();
                 let list = pick::Model::new("Go to a part", pick::For::Decline, lines, at);
@@ -123,7 +130,10 @@ impl Model {
 
 /// The parts in the order of the standing, those without a place last.
 fn parts(desk: &Desk) -> Vec<PartId> {
-    let mut parts: Vec<_> = desk.says().map(|s| s.assessment.parts.iter().collect()).unwrap_or_default();
+    let mut parts: Vec<_> = desk
+        .says()
+        .map(|s| s.assessment.parts.iter().collect())
+        .unwrap_or_default();
     parts.sort_by_key(|p: &&crate::engine::PartState| p.rank.map_or(usize::MAX, |r| r.place));
     parts.into_iter().map(|p| p.id.clone()).collect()
 }

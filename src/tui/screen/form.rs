@@ -203,10 +203,12 @@ impl Model {
             1 => format!("{typed}-01"),
             _ => typed.clone(),
         };
-        whole
-            .parse()
-            .map(Some)
-            .map_err(|_| (line, format!("`{typed}` is not a date; write 2026-03-14, 2026-03 or 2026")))
+        whole.parse().map(Some).map_err(|_| {
+            (
+                line,
+                format!("`{typed}` is not a date; write 2026-03-14, 2026-03 or 2026"),
+            )
+        })
     }
 
     /// Whether anything was changed.
@@ -313,7 +315,15 @@ impl Model {
         let about = height(&self.about, wide.saturating_sub(4));
         let about = if self.about.is_empty() { 0 } else { about + 1 };
         let needed = about.saturating_add(cells(self.lines.len())).saturating_add(5);
-        let inside = panel(buf, area, wide, needed.min(area.height), &self.heading, theme.rule(), theme.title());
+        let inside = panel(
+            buf,
+            area,
+            wide,
+            needed.min(area.height),
+            &self.heading,
+            theme.rule(),
+            theme.title(),
+        );
         if about > 0 {
             para(buf, inside, 0, &self.about, theme.dim());
         }
@@ -370,7 +380,11 @@ fn draw_line(theme: &Theme, list: Rect, buf: &mut Buffer, dy: u16, line: &Line, 
             let mut x = VALUE_AT;
             for (n, word) in of.iter().enumerate() {
                 let chosen = on.get(n).copied().unwrap_or(false);
-                let shown = if chosen { format!("[{word}]") } else { format!(" {word} ") };
+                let shown = if chosen {
+                    format!("[{word}]")
+                } else {
+                    format!(" {word} ")
+                };
                 let style = if focused && n == *at {
                     theme.selected()
                 } else if chosen {

@@ -1,15 +1,18 @@
 //! The form that puts a new car in the Yard.
 
+use super::Effect;
 use super::form::{Model, Purpose, Wrong};
 use super::profile::{Line, blank};
-use super::Effect;
 use crate::tui::desk::Desk;
 
 /// The form, with the usual answers filled in.
 #[must_use]
 pub fn form(desk: &Desk) -> Model {
     let profile = blank(&desk.library);
-    let lines = Line::all(&desk.library).into_iter().map(|l| l.ask(&profile, &desk.library)).collect();
+    let lines = Line::all(&desk.library)
+        .into_iter()
+        .map(|l| l.ask(&profile, &desk.library))
+        .collect();
     Model::new(
         "A new car",
         "The usual answers are filled in; Ctrl-S saves from any line.",

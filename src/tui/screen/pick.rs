@@ -84,7 +84,9 @@ impl Model {
             Command::Open => {
                 return match found.get(self.selected) {
                     Some(line) => vec![Effect::CloseOver, Effect::Chosen(self.purpose, *line)],
-                    None => vec![Effect::Say("Nothing fits what is typed; rub something out or press Esc.".to_owned())],
+                    None => vec![Effect::Say(
+                        "Nothing fits what is typed; rub something out or press Esc.".to_owned(),
+                    )],
                 };
             }
             _ => {}
@@ -98,8 +100,19 @@ impl Model {
         let asked = row(buf, inside, 0, 0, &[("/", theme.accent()), (" ", theme.text())]);
         let cursor = self.typed.draw(buf, inside, asked, 0, theme.text());
         let found = self.matching();
-        put_right(buf, inside, 0, &format!("{} of {}", found.len(), self.lines.len()), theme.dim());
-        let list = Rect::new(inside.x, inside.y.saturating_add(1), inside.width, inside.height.saturating_sub(1));
+        put_right(
+            buf,
+            inside,
+            0,
+            &format!("{} of {}", found.len(), self.lines.len()),
+            theme.dim(),
+        );
+        let list = Rect::new(
+            inside.x,
+            inside.y.saturating_add(1),
+            inside.width,
+            inside.height.saturating_sub(1),
+        );
         let shown = window(self.selected, found.len(), list.height);
         for (dy, n) in (0..list.height).zip(shown.clone()) {
             let Some((line, tag)) = found.get(n).and_then(|at| self.lines.get(*at)) else {

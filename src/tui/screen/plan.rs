@@ -38,7 +38,11 @@ impl Model {
         if let Some(open) = &mut self.open {
             return match (command, visits.get(self.selected)) {
                 (Command::Next, Some(_)) => {
-                    self.selected = if self.selected + 1 < visits.len() { self.selected + 1 } else { 0 };
+                    self.selected = if self.selected + 1 < visits.len() {
+                        self.selected + 1
+                    } else {
+                        0
+                    };
                     *open = visit::Model::default();
                     Vec::new()
                 }
@@ -107,7 +111,13 @@ impl Model {
         if let Some(visit) = plan.visits.get(selected) {
             let mut dy = 0;
             for why in &visit.why {
-                dy += para(buf, under, dy, &words::large(&words::why(&desk.library, why)), theme.text());
+                dy += para(
+                    buf,
+                    under,
+                    dy,
+                    &words::large(&words::why(&desk.library, why)),
+                    theme.text(),
+                );
             }
             draw_not_placed(desk, plan, under, dy, buf);
         }
@@ -118,7 +128,10 @@ impl Model {
         let theme = &desk.theme;
         let mut dy = 0;
         let left: Vec<f64> = plan.visits.iter().map(|v| v.left_after).collect();
-        let start = plan.visits.first().map_or(0.0, |v| v.left_after / (1.0 - v.share.min(0.99)));
+        let start = plan
+            .visits
+            .first()
+            .map_or(0.0, |v| v.left_after / (1.0 - v.share.min(0.99)));
         let mut curve = vec![start];
         curve.extend(left.iter().copied());
         let shown: String = bar::columns(&curve).chars().take(usize::from(area.width / 3)).collect();
@@ -136,8 +149,17 @@ impl Model {
         if !plan.visits.is_empty() {
             put(buf, area, 0, dy, &facts, theme.text());
             dy += 1;
-            row(buf, area, 0, dy, &[("Exposure left after each visit ", theme.dim()), (&shown, theme.bar())]);
-            if let Some(back) = plan.back_on_the_road.filter(|_| desk.says().is_some_and(|s| !s.assessment.notice.is_empty())) {
+            row(
+                buf,
+                area,
+                0,
+                dy,
+                &[("Exposure left after each visit ", theme.dim()), (&shown, theme.bar())],
+            );
+            if let Some(back) = plan
+                .back_on_the_road
+                .filter(|_| desk.says().is_some_and(|s| !s.assessment.notice.is_empty()))
+            {
                 let line = format!("the notice may end after {back}, once looked at again");
                 put_right(buf, area, dy, &line, theme.title());
             }
@@ -182,19 +204,59 @@ fn draw_line(desk: &Desk, visit: &Visit, at: (usize, f64), area: Rect, columns: 
     let theme = &desk.theme;
     let (n, most) = at;
     let day: String = crate::car::Day::of(visit.date).word().chars().take(2).collect();
-    put(buf, area, 0, dy, &format!("{:>2} {day} {}", n + 1, visit.date), theme.text());
-    put(buf, area, columns.hours, dy, &format!("{:>4.1} h", visit.hours.mean), theme.text());
+    put(
+        buf,
+        area,
+        0,
+        dy,
+        &format!("{:>2} {day} {}", n + 1, visit.date),
+        theme.text(),
+    );
+    put(
+        buf,
+        area,
+        columns.hours,
+        dy,
+        &format!("{:>4.1} h", visit.hours.mean),
+        theme.text(),
+    );
     let share = if most > 0.0 { visit.share / most } else { 0.0 };
-    bar::draw(buf, area, columns.bar, dy, columns.bar_width, share, 0.0, (theme.bar(), theme.uncertain()));
-    put(buf, area, columns.bar + columns.bar_width + 1, dy, &text::percent(visit.share), theme.text());
-    put(buf, area, columns.left, dy, &format!("{:>8}", words::points(visit.left_after)), theme.text());
-    let work: Vec<String> = visit
-        .work
-        .iter()
-        .map(|w| words::part(&desk.library, &w.part))
-        .collect();
+    bar::draw(
+        buf,
+        area,
+        columns.bar,
+        dy,
+        columns.bar_width,
+        share,
+        0.0,
+        (theme.bar(), theme.uncertain()),
+    );
+    put(
+        buf,
+        area,
+        columns.bar + columns.bar_width + 1,
+        dy,
+        &text::percent(visit.share),
+        theme.text(),
+    );
+    put(
+        buf,
+        area,
+        columns.left,
+        dy,
+        &format!("{:>8}", words::points(visit.left_after)),
+        theme.text(),
+    );
+    let work: Vec<String> = visit.work.iter().map(|w| words::part(&desk.library, &w.part)).collect();
     let missing = if visit.tools_missing.is_empty() { "" } else { "! " };
-    put(buf, area, columns.work, dy, &format!("{missing}{}", work.join("; ")), theme.text());
+    put(
+        buf,
+        area,
+        columns.work,
+        dy,
+        &format!("{missing}{}", work.join("; ")),
+        theme.text(),
+    );
 }
 
 fn draw_not_placed(desk: &Desk, plan: &Plan, area: Rect, dy: u16, buf: &mut Buffer) {

@@ -85,14 +85,27 @@ impl Line {
     #[must_use]
     pub fn ask(self, profile: &Profile, library: &Library) -> form::Line {
         match self {
-            Line::Name => form::Line::text("Name", "What you call it. You may change everything here later.", &profile.name),
-            Line::Built => form::Line::text("Built", "2003-05-20, 2003-05 or 2003; empty if you do not know.", &day_or_empty(profile.built)),
+            Line::Name => form::Line::text(
+                "Name",
+                "What you call it. You may change everything here later.",
+                &profile.name,
+            ),
+            Line::Built => form::Line::text(
+                "Built",
+                "2003-05-20, 2003-05 or 2003; empty if you do not know.",
+                &day_or_empty(profile.built),
+            ),
             Line::Layout(choice) => {
                 let choices = library.choices();
                 let choice = choices.get(choice).copied().unwrap_or_default();
                 let at = library.pieces_of(choice).position(|p| profile.layout.contains(&p.id));
                 let names = library.pieces_of(choice).map(|p| p.name.clone()).collect();
-                form::Line::one(&large(choice), "← and → choose; this decides which parts are looked at.", names, at.unwrap_or(0))
+                form::Line::one(
+                    &large(choice),
+                    "← and → choose; this decides which parts are looked at.",
+                    names,
+                    at.unwrap_or(0),
+                )
             }
             Line::DriveSide => form::Line::one(
                 "Driver sits",
@@ -153,11 +166,21 @@ impl Line {
                 Day::ALL.iter().map(|d| profile.sessions.weekdays.contains(d)).collect(),
             ),
             Line::Hours => form::Line::text("Hours of a session", "", &profile.sessions.hours.to_string()),
-            Line::From => form::Line::text("No session before", "A date, or empty.", &day_or_empty(profile.sessions.from)),
+            Line::From => form::Line::text(
+                "No session before",
+                "A date, or empty.",
+                &day_or_empty(profile.sessions.from),
+            ),
             Line::Except => form::Line::text(
                 "Days not free",
                 "Dates with blanks between them.",
-                &profile.sessions.except.iter().map(|d| text::day(*d)).collect::<Vec<_>>().join(" "),
+                &profile
+                    .sessions
+                    .except
+                    .iter()
+                    .map(|d| text::day(*d))
+                    .collect::<Vec<_>>()
+                    .join(" "),
             ),
             Line::Limited => form::Line::one(
                 "Money",
@@ -166,7 +189,11 @@ impl Line {
                 usize::from(profile.budget.limited),
             ),
             Line::InHand => form::Line::text("Money in hand", "Counted today.", &profile.budget.in_hand.to_string()),
-            Line::PerMonth => form::Line::text("Money a month", "Added each month from then on.", &profile.budget.per_month.to_string()),
+            Line::PerMonth => form::Line::text(
+                "Money a month",
+                "Added each month from then on.",
+                &profile.budget.per_month.to_string(),
+            ),
             Line::Currency => form::Line::text("Sign of the money", "", &profile.budget.currency),
             Line::Tools => form::Line::text(
                 "Tools owned",
@@ -180,7 +207,14 @@ impl Line {
     ///
     /// # Errors
     /// The line and what is wrong with it.
-    pub fn take(self, form: &form::Model, at: usize, profile: &mut Profile, library: &Library, today: Date) -> Result<(), Wrong> {
+    pub fn take(
+        self,
+        form: &form::Model,
+        at: usize,
+        profile: &mut Profile,
+        library: &Library,
+        today: Date,
+    ) -> Result<(), Wrong> {
         match self {
             Line::Name => {
                 let name = form.text(at);
@@ -200,11 +234,17 @@ impl Line {
                 let choice = choices.get(choice).copied().unwrap_or_default();
                 let pieces: Vec<&str> = library.pieces_of(choice).map(|p| p.id.as_str()).collect();
                 profile.layout.retain(|id| !pieces.contains(&id.as_str()));
-                profile.layout.extend(pieces.get(form.one(at)).map(|id| (*id).to_owned()));
+                profile
+                    .layout
+                    .extend(pieces.get(form.one(at)).map(|id| (*id).to_owned()));
             }
             Line::DriveSide => profile.drive_side = if form.one(at) == 1 { Side::Right } else { Side::Left },
             Line::Unit => {
-                profile.distance_unit = if form.one(at) == 1 { DistanceUnit::Miles } else { DistanceUnit::Kilometres };
+                profile.distance_unit = if form.one(at) == 1 {
+                    DistanceUnit::Miles
+                } else {
+                    DistanceUnit::Kilometres
+                };
             }
             Line::Yearly => {
                 let distance = form.number(at, 0.0)?.unwrap_or(0.0);
@@ -232,8 +272,12 @@ impl Line {
                 }
             }
             Line::Days => {
-                profile.sessions.weekdays =
-                    Day::ALL.into_iter().zip(form.some(at)).filter(|(_, on)| *on).map(|(d, _)| d).collect();
+                profile.sessions.weekdays = Day::ALL
+                    .into_iter()
+                    .zip(form.some(at))
+                    .filter(|(_, on)| *on)
+                    .map(|(d, _)| d)
+                    .collect();
             }
             Line::Hours => {
                 let hours = form.number(at, 0.5)?.unwrap_or(Sessions::default().hours);
@@ -246,7 +290,9 @@ impl Line {
             Line::Except => {
                 let mut days = Vec::new();
                 for word in form.text(at).split([' ', ',']).filter(|w| !w.is_empty()) {
-                    let day = word.parse().map_err(|_| (at, format!("`{word}` is not a date; write 2026-03-14")))?;
+                    let day = word
+                        .parse()
+                        .map_err(|_| (at, format!("`{word}` is not a date; write 2026-03-14")))?;
                     days.push(day);
                 }
                 profile.sessions.except = days;
@@ -262,11 +308,19 @@ impl Line {
             Line::PerMonth => profile.budget.per_month = form.number(at, 0.0)?.unwrap_or(0.0),
             Line::Currency => {
                 let sign = form.text(at);
-                profile.budget.currency = if sign.is_empty() { Budget::default().currency } else { sign };
+                profile.budget.currency = if sign.is_empty() {
+                    Budget::default().currency
+                } else {
+                    sign
+                };
             }
             Line::Tools => {
-                profile.tools =
-                    form.text(at).split(',').map(|t| t.trim().to_owned()).filter(|t| !t.is_empty()).collect();
+                profile.tools = form
+                    .text(at)
+                    .split(',')
+                    .map(|t| t.trim().to_owned())
+                    .filter(|t| !t.is_empty())
+                    .collect();
             }
         }
         Ok(())
@@ -304,7 +358,10 @@ impl Line {
 pub fn blank(library: &Library) -> Profile {
     let middle = |n: usize| n / 2;
     let climates = &library.all().climates;
-    let usual = climates.iter().find(|c| c.id == "C3").or(climates.get(middle(climates.len())));
+    let usual = climates
+        .iter()
+        .find(|c| c.id == "C3")
+        .or(climates.get(middle(climates.len())));
     let storages = &library.all().storages;
     let garage = storages.iter().find(|s| s.id == "garage").or(storages.first());
     Profile {
@@ -334,5 +391,7 @@ fn day_or_empty(date: Option<Date>) -> String {
 fn large(id: &str) -> String {
     let words = id.replace('-', " ");
     let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + letters.as_str())
+    letters
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + letters.as_str())
 }

@@ -57,7 +57,10 @@ impl Model {
     /// Comes to the screen: continues the open survey at the first check without a look, or asks to begin one.
     pub fn entered(&mut self, desk: &Desk) -> Vec<Effect> {
         let Some(car) = &desk.car else { return Vec::new() };
-        if self.survey.is_none_or(|date| !car.surveys.iter().any(|s| s.date == date)) {
+        if self
+            .survey
+            .is_none_or(|date| !car.surveys.iter().any(|s| s.date == date))
+        {
             self.survey = in_hand(car, &desk.stops, desk.today);
             if self.survey.is_some() {
                 self.at = self.next_open(desk, None).unwrap_or(0);
@@ -106,7 +109,8 @@ impl Model {
 
     /// Whether a stop is still to be looked at: it has no look, or was left for later.
     fn is_open(&self, desk: &Desk, stop: &Stop) -> bool {
-        self.look(desk, stop).is_none_or(|l| l.seen == Seen::Not(NotSeen::Later))
+        self.look(desk, stop)
+            .is_none_or(|l| l.seen == Seen::Not(NotSeen::Later))
     }
 
     /// The next open stop after one, going round; from the first one if none is given.
@@ -124,7 +128,8 @@ impl Model {
             desk.stops.get(self.at).and_then(|s| desk.check_at(s)).map(|c| &c.kind),
             Some(CheckKind::Measured(_))
         );
-        if measured && self.survey.is_some() && !self.asking_why && (c.is_ascii_digit() || matches!(c, '.' | ',' | '-')) {
+        if measured && self.survey.is_some() && !self.asking_why && (c.is_ascii_digit() || matches!(c, '.' | ',' | '-'))
+        {
             let typed = self.typed.entry(self.at).or_default();
             typed.doubted = None;
             if typed.typing.len() < 12 {
@@ -212,7 +217,11 @@ impl Model {
         let Some(now) = self.look(desk, stop) else {
             return String::new();
         };
-        let mut line = format!("{} – {name}: {}", words::part(&desk.library, &stop.part), words::seen(&now.seen, check));
+        let mut line = format!(
+            "{} – {name}: {}",
+            words::part(&desk.library, &stop.part),
+            words::seen(&now.seen, check)
+        );
         let earlier = desk.car.as_ref().and_then(|car| {
             car.surveys
                 .iter()
@@ -225,7 +234,9 @@ impl Model {
             if let (Seen::Grade(now), Seen::Grade(then)) = (&now.seen, &then.seen) {
                 let (now, then) = (now.digit(), then.digit());
                 line.push_str(&match now.cmp(&then) {
-                    std::cmp::Ordering::Greater => format!(", {} worse", words::count(usize::from(now - then), "grade")),
+                    std::cmp::Ordering::Greater => {
+                        format!(", {} worse", words::count(usize::from(now - then), "grade"))
+                    }
                     std::cmp::Ordering::Less => format!(", {} better", words::count(usize::from(then - now), "grade")),
                     std::cmp::Ordering::Equal => ", the same".to_owned(),
                 });
@@ -235,7 +246,8 @@ impl Model {
     }
 
     fn take_reading(&mut self, desk: &Desk) -> Vec<Effect> {
-        let Some(CheckKind::Measured(measure)) = desk.stops.get(self.at).and_then(|s| desk.check_at(s)).map(|c| &c.kind)
+        let Some(CheckKind::Measured(measure)) =
+            desk.stops.get(self.at).and_then(|s| desk.check_at(s)).map(|c| &c.kind)
         else {
             return Vec::new();
         };
@@ -243,7 +255,10 @@ impl Model {
         let value = match parse_decimal(&typed.typing) {
             Ok(value) => value,
             Err(_) if typed.typing.is_empty() => {
-                return vec![Effect::Say(format!("Type the reading in {}, then Enter; x if it was not seen.", measure.unit))];
+                return vec![Effect::Say(format!(
+                    "Type the reading in {}, then Enter; x if it was not seen.",
+                    measure.unit
+                ))];
             }
             Err(why) => return vec![Effect::Say(why)],
         };
@@ -273,13 +288,18 @@ impl Model {
         let given = self.given.last().cloned().or_else(|| {
             let looks = &desk.car.as_ref()?.surveys.iter().find(|s| s.date == survey)?.looks;
             let look = looks.last()?;
-            let at = desk.stops.iter().position(|s| s.part == look.part && s.check == look.check)?;
+            let at = desk
+                .stops
+                .iter()
+                .position(|s| s.part == look.part && s.check == look.check)?;
             Some(Given { at, before: None })
         });
         let Some(given) = given else {
             return vec![Effect::Say("There is nothing to take back in this survey.".to_owned())];
         };
-        let Some(stop) = desk.stops.get(given.at) else { return Vec::new() };
+        let Some(stop) = desk.stops.get(given.at) else {
+            return Vec::new();
+        };
         let change = match given.before.clone() {
             Some(look) => Change::Look { survey, look },
             None => Change::Unlook {
@@ -301,7 +321,11 @@ impl Model {
         if let Some(given) = self.sent.take() {
             self.at = given.at;
             self.newest = desk.stops.get(given.at).map(|stop| {
-                format!("Taken back: {} – {}", words::part(&desk.library, &stop.part), check_name(desk, stop))
+                format!(
+                    "Taken back: {} – {}",
+                    words::part(&desk.library, &stop.part),
+                    check_name(desk, stop)
+                )
             });
         }
     }
@@ -311,15 +335,23 @@ impl Model {
             .stops
             .iter()
             .map(|stop| {
-                let line = format!("{} – {}", words::part(&desk.library, &stop.part), check_name(desk, stop));
-                let tag = self.look(desk, stop).map_or_else(
-                    || "to do".to_owned(),
-                    |l| words::seen(&l.seen, desk.check_at(stop)),
+                let line = format!(
+                    "{} – {}",
+                    words::part(&desk.library, &stop.part),
+                    check_name(desk, stop)
                 );
+                let tag = self
+                    .look(desk, stop)
+                    .map_or_else(|| "to do".to_owned(), |l| words::seen(&l.seen, desk.check_at(stop)));
                 (line, tag)
             })
             .collect();
-        Effect::Over(Box::new(Over::Pick(pick::Model::new("Go to a check", pick::For::Round, lines, self.at))))
+        Effect::Over(Box::new(Over::Pick(pick::Model::new(
+            "Go to a check",
+            pick::For::Round,
+            lines,
+            self.at,
+        ))))
     }
 
     /// Stops asking why something was not seen; says whether it was.
@@ -337,8 +369,16 @@ impl Model {
             return Vec::new();
         };
         let note = self.look(desk, stop).map_or("", |l| l.note.as_str());
-        let about = format!("{} – {}", words::part(&desk.library, &stop.part), check_name(desk, stop));
-        let line = form::Line::text("Note", "Kept with this look. Without a grade yet, the check stays open.", note);
+        let about = format!(
+            "{} – {}",
+            words::part(&desk.library, &stop.part),
+            check_name(desk, stop)
+        );
+        let line = form::Line::text(
+            "Note",
+            "Kept with this look. Without a grade yet, the check stays open.",
+            note,
+        );
         vec![form::Model::new("Note", &about, Purpose::LookNote(date, self.at), vec![line]).over()]
     }
 }
@@ -367,8 +407,15 @@ fn doubt(measure: &Measure, value: f64) -> Option<String> {
 /// The line that is wrong, and why.
 pub fn submit_note(desk: &Desk, form: &form::Model, date: Date, stop: usize) -> Result<Vec<Effect>, Wrong> {
     let car = desk.car.as_ref().ok_or((0, "There is no car in hand.".to_owned()))?;
-    let stop = desk.stops.get(stop).ok_or((0, "That check is no longer on this car.".to_owned()))?;
-    let survey = car.surveys.iter().find(|s| s.date == date).ok_or((0, "Begin a survey first.".to_owned()))?;
+    let stop = desk
+        .stops
+        .get(stop)
+        .ok_or((0, "That check is no longer on this car.".to_owned()))?;
+    let survey = car
+        .surveys
+        .iter()
+        .find(|s| s.date == date)
+        .ok_or((0, "Begin a survey first.".to_owned()))?;
     let mut look = survey.look(&stop.part, &stop.check).cloned().unwrap_or(Look {
         part: stop.part.clone(),
         check: stop.check.clone(),

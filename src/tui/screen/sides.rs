@@ -54,7 +54,11 @@ impl Model {
             }
             Command::Open => {
                 if let Some(pair) = pairs.get(self.selected) {
-                    let part = if pair.first == Some(Side::Right) { &pair.right } else { &pair.left };
+                    let part = if pair.first == Some(Side::Right) {
+                        &pair.right
+                    } else {
+                        &pair.left
+                    };
                     return vec![Effect::ShowDecline(part.clone(), None)];
                 }
             }
@@ -67,7 +71,11 @@ impl Model {
     pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
         let pairs = self.pairs(desk);
-        let heading = if self.unlike_only { " Only pairs that differ " } else { " All pairs, largest exposure first " };
+        let heading = if self.unlike_only {
+            " Only pairs that differ "
+        } else {
+            " All pairs, largest exposure first "
+        };
         put(buf, area, 1, 0, heading, theme.dim());
         if pairs.is_empty() {
             let words = if self.unlike_only {
@@ -75,7 +83,13 @@ impl Model {
             } else {
                 "This car has no part with a twin on the other side yet."
             };
-            para(buf, Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height), 2, words, theme.text());
+            para(
+                buf,
+                Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height),
+                2,
+                words,
+                theme.text(),
+            );
             return;
         }
         let below = (area.height / 3).clamp(6, 12);
@@ -83,7 +97,10 @@ impl Model {
         let selected = step(self.selected, 0, pairs.len());
         let middle = area.width / 2 + 2;
         let bar_wide = (area.width / 7).clamp(6, 20);
-        let most = pairs.iter().map(|p| p.left_points.max(p.right_points)).fold(0.0, f64::max);
+        let most = pairs
+            .iter()
+            .map(|p| p.left_points.max(p.right_points))
+            .fold(0.0, f64::max);
         put(buf, area, middle - bar_wide, 1, "left", theme.title());
         put(buf, area, middle + 8, 1, "right", theme.title());
         for (dy, n) in (2..2 + rows).zip(window(selected, pairs.len(), rows)) {
@@ -98,9 +115,30 @@ impl Model {
             let taken = u16::try_from(text::width(&solid)).unwrap_or(0);
             put(buf, area, middle.saturating_sub(taken), dy, &solid, theme.bar());
             let figure = format!("{:>5}", words::points(pair.left_points));
-            put(buf, area, middle.saturating_sub(bar_wide + 7), dy, &figure, theme.text());
-            put(buf, area, middle + 8, dy, &bar::text(share(pair.right_points), bar_wide), theme.bar());
-            put(buf, area, middle + 9 + bar_wide, dy, &words::points(pair.right_points), theme.text());
+            put(
+                buf,
+                area,
+                middle.saturating_sub(bar_wide + 7),
+                dy,
+                &figure,
+                theme.text(),
+            );
+            put(
+                buf,
+                area,
+                middle + 8,
+                dy,
+                &bar::text(share(pair.right_points), bar_wide),
+                theme.bar(),
+            );
+            put(
+                buf,
+                area,
+                middle + 9 + bar_wide,
+                dy,
+                &words::points(pair.right_points),
+                theme.text(),
+            );
             let sure = if pair.both_bad { "both" } else { "" };
             put(buf, area, middle + 16 + bar_wide, dy, sure, theme.title());
             if n == selected {
@@ -109,14 +147,26 @@ impl Model {
             for (side, id, x) in [(0, &pair.left, middle), (1, &pair.right, middle + 4)] {
                 let seen = if side == 0 { pair.seen.0 } else { pair.seen.1 };
                 match desk.part(id).and_then(|p| p.worst.as_ref()) {
-                    Some(worst) => put(buf, area, x + 1, dy, &format!(" {} ", worst.grade), theme.grade(worst.grade)),
+                    Some(worst) => put(
+                        buf,
+                        area,
+                        x + 1,
+                        dy,
+                        &format!(" {} ", worst.grade),
+                        theme.grade(worst.grade),
+                    ),
                     None => put(buf, area, x + 1, dy, if seen { "   " } else { " ? " }, theme.dim()),
                 };
             }
         }
         let top = 2 + rows;
         rule(buf, area, top, "", theme.rule(), theme.title());
-        let detail = Rect::new(area.x + 1, area.y + top + 1, area.width.saturating_sub(2), below.saturating_sub(1));
+        let detail = Rect::new(
+            area.x + 1,
+            area.y + top + 1,
+            area.width.saturating_sub(2),
+            below.saturating_sub(1),
+        );
         if let Some(pair) = pairs.get(selected) {
             draw_pair(desk, pair, detail.intersection(area), buf);
         }
@@ -134,7 +184,11 @@ fn draw_pair(desk: &Desk, pair: &SidePair, area: Rect, buf: &mut Buffer) {
     let theme = &desk.theme;
     let mut dy = para(buf, area, 0, &component(desk, &pair.left), theme.title());
     let first = match pair.first {
-        Some(_) => format!("Which first: {} ({}).", words::sides_sure(pair.first, pair.sure), text::percent(pair.sure)),
+        Some(_) => format!(
+            "Which first: {} ({}).",
+            words::sides_sure(pair.first, pair.sure),
+            text::percent(pair.sure)
+        ),
         None => "Which first: no telling.".to_owned(),
     };
     dy += para(buf, area, dy, &first, theme.text());
@@ -148,7 +202,13 @@ fn draw_pair(desk: &Desk, pair: &SidePair, area: Rect, buf: &mut Buffer) {
         dy += para(buf, area, dy, unseen, theme.caution());
     }
     if pair.both_bad {
-        dy += para(buf, area, dy, "Both sides are bad: each is in the plan for itself.", theme.caution());
+        dy += para(
+            buf,
+            area,
+            dy,
+            "Both sides are bad: each is in the plan for itself.",
+            theme.caution(),
+        );
     }
     for difference in &pair.differences {
         dy += para(buf, area, dy, &differs(desk, &pair.left, difference), theme.text());
@@ -157,7 +217,9 @@ fn draw_pair(desk: &Desk, pair: &SidePair, area: Rect, buf: &mut Buffer) {
 
 fn differs(desk: &Desk, part: &PartId, difference: &SideDifference) -> String {
     let check = words::check(&desk.library, &part.component, &difference.check);
-    let loss = difference.loss.map_or(String::new(), |l| format!(", {} of the loss apart", text::percent(l)));
+    let loss = difference
+        .loss
+        .map_or(String::new(), |l| format!(", {} of the loss apart", text::percent(l)));
     format!(
         "{check}: left {}, right {}{loss} – the {} is worse; look for the cause.",
         difference.left,

@@ -43,7 +43,9 @@ impl Model {
     fn passes(&self, desk: &Desk, id: &PartId) -> bool {
         self.side.is_none_or(|s| id.station.side == Some(s))
             && self.end.is_none_or(|e| id.station.axle == Some(e))
-            && self.system.is_none_or(|s| desk.library.component(&id.component).is_some_and(|c| c.system == s))
+            && self
+                .system
+                .is_none_or(|s| desk.library.component(&id.component).is_some_and(|c| c.system == s))
     }
 
     /// The ranked parts that pass the filters.

@@ -45,7 +45,9 @@ impl Model {
                 return match self.target(desk, visit) {
                     Some(Target::Offer(offer)) => standing::tick(desk, &offer.part),
                     Some(Target::Work(work)) if ticked(desk, &work.part) => standing::tick(desk, &work.part),
-                    _ => vec![Effect::Say("Move to a line of “While you are in there” first; Space adds it.".to_owned())],
+                    _ => vec![Effect::Say(
+                        "Move to a line of “While you are in there” first; Space adds it.".to_owned(),
+                    )],
                 };
             }
             Command::Done => {
@@ -108,13 +110,21 @@ fn done_form(desk: &Desk, work: &Work) -> form::Model {
     let money = profile.map_or("", |p| p.budget.currency.as_str());
     form::Model::new(
         "Repair done",
-        &format!("{} – {}", words::repair(&desk.library, &work.repair), words::part(&desk.library, &work.part)),
+        &format!(
+            "{} – {}",
+            words::repair(&desk.library, &work.repair),
+            words::part(&desk.library, &work.part)
+        ),
         Purpose::Done(work.repair.clone(), work.part.clone()),
         vec![
             form::Line::text("Finished on", "The day it was finished.", &desk.today.to_string()),
             form::Line::text(&format!("Odometer, {sign}"), "Empty if not read.", ""),
             form::Line::text("Hours", "How long it took; empty if not counted.", ""),
-            form::Line::text(&format!("Cost, {money}"), "What parts and others cost; empty if not counted.", ""),
+            form::Line::text(
+                &format!("Cost, {money}"),
+                "What parts and others cost; empty if not counted.",
+                "",
+            ),
             form::Line::text("Found", "What was found.", ""),
         ],
     )

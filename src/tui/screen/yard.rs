@@ -54,7 +54,12 @@ impl Model {
         let theme = &desk.theme;
         let cars = desk.cars.as_deref().unwrap_or_default();
         if cars.is_empty() {
-            let inside = Rect::new(area.x + 2, area.y + 1, area.width.saturating_sub(4), area.height.saturating_sub(1));
+            let inside = Rect::new(
+                area.x + 2,
+                area.y + 1,
+                area.width.saturating_sub(4),
+                area.height.saturating_sub(1),
+            );
             let mut dy = para(buf, inside, 0, "No car stands in the yard yet.", theme.title());
             for words in [
                 "",
@@ -84,8 +89,17 @@ impl Model {
         // Two rows for each car: its line, and the notice or what keeps it shut.
         let fits = list.height / 2;
         for (slot, n) in (0..fits).zip(window(self.selected, cars.len(), fits)) {
-            let (dy, Some(row)) = (slot * 2, cars.get(n)) else { continue };
-            put(buf, list, name_at, dy, &text::fit(&text::clean(&row.name), usize::from(survey_at - name_at - 1)), theme.title());
+            let (dy, Some(row)) = (slot * 2, cars.get(n)) else {
+                continue;
+            };
+            put(
+                buf,
+                list,
+                name_at,
+                dy,
+                &text::fit(&text::clean(&row.name), usize::from(survey_at - name_at - 1)),
+                theme.title(),
+            );
             let survey = row.last_survey.map_or("none yet".to_owned(), text::day);
             put(buf, list, survey_at, dy, &survey, theme.text());
             draw_says(desk, row, list, (first_at, visit_at), dy, buf);
@@ -95,7 +109,14 @@ impl Model {
         }
         let left = cells(cars.len()).saturating_sub(fits);
         if left > 0 {
-            put(buf, area, 2, area.height.saturating_sub(1), &format!("{left} more"), theme.dim());
+            put(
+                buf,
+                area,
+                2,
+                area.height.saturating_sub(1),
+                &format!("{left} more"),
+                theme.dim(),
+            );
         }
     }
 }
@@ -118,7 +139,14 @@ fn draw_says(desk: &Desk, row: &CarRow, list: Rect, at: (u16, u16), dy: u16, buf
             if let Some(grade) = grade {
                 x += put(buf, list, x, dy, &format!(" {grade} "), theme.grade(*grade)) + 1;
             }
-            put(buf, list, x, dy, &text::shorten(part, room.saturating_sub(4)), theme.text());
+            put(
+                buf,
+                list,
+                x,
+                dy,
+                &text::shorten(part, room.saturating_sub(4)),
+                theme.text(),
+            );
         }
         None => {
             put(buf, list, at.0, dy, "nothing seen yet", theme.dim());

@@ -16,7 +16,10 @@ fn steps_of(share: f64, steps: usize) -> usize {
     }
     let share = share.min(1.0);
     // Counting up keeps clear of float casts; `steps` is at most a few thousand.
-    (1..=steps).take_while(|n| share * to_f64(steps) + 1e-9 >= to_f64(*n)).count().max(1)
+    (1..=steps)
+        .take_while(|n| share * to_f64(steps) + 1e-9 >= to_f64(*n))
+        .count()
+        .max(1)
 }
 
 fn to_f64(n: usize) -> f64 {
@@ -34,7 +37,16 @@ pub fn text(share: f64, width: u16) -> String {
 
 /// Draws a bar whose last stretch, `unknown` of the whole share, is drawn apart with `░`.
 #[allow(clippy::too_many_arguments)]
-pub fn draw(buf: &mut Buffer, area: Rect, dx: u16, dy: u16, width: u16, share: f64, unknown: f64, styles: (Style, Style)) {
+pub fn draw(
+    buf: &mut Buffer,
+    area: Rect,
+    dx: u16,
+    dy: u16,
+    width: u16,
+    share: f64,
+    unknown: f64,
+    styles: (Style, Style),
+) {
     let known = (share - unknown).max(0.0);
     let solid = text(known, width);
     let taken = put(buf, area, dx, dy, &solid, styles.0);

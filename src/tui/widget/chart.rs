@@ -79,7 +79,11 @@ impl<'a> Chart<'a> {
             };
             let mut last: Option<u16> = None;
             for column in from..=to {
-                let part = if to == from { 1.0 } else { f64::from(column - from) / f64::from(to - from) };
+                let part = if to == from {
+                    1.0
+                } else {
+                    f64::from(column - from) / f64::from(to - from)
+                };
                 let Some(line) = self.line((y0 + (y1 - y0) * part).clamp(0.0, 1.0)) else {
                     continue;
                 };

@@ -28,7 +28,11 @@ impl Field {
     /// What it holds.
     #[must_use]
     pub fn value(&self) -> String {
-        self.before.iter().chain(self.after.iter().rev()).map(String::as_str).collect()
+        self.before
+            .iter()
+            .chain(self.after.iter().rev())
+            .map(String::as_str)
+            .collect()
     }
 
     /// Whether it holds nothing.
@@ -103,7 +107,9 @@ impl Field {
         let room = usize::from(area.width - dx);
         // Scrolled so that the cursor's cell is always inside.
         let mut start = 0;
-        while text::width(&self.before.get(start..).unwrap_or_default().concat()) + 1 > room && start < self.before.len() {
+        while text::width(&self.before.get(start..).unwrap_or_default().concat()) + 1 > room
+            && start < self.before.len()
+        {
             start += 1;
         }
         let left = self.before.get(start..).unwrap_or_default().concat();

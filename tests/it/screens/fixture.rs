@@ -145,7 +145,11 @@ fn state(id: &str, place: Option<usize>, points: f64, checks: Vec<CheckState>, c
         draws: Vec::new(),
         unknown_points: if place.is_none() { points } else { points / 8.0 },
         causes,
-        risk: if points > 20.0 { RiskLevel::High } else { RiskLevel::Medium },
+        risk: if points > 20.0 {
+            RiskLevel::High
+        } else {
+            RiskLevel::Medium
+        },
         worst,
         rank: place.map(|place| Rank {
             place,
@@ -177,27 +181,77 @@ pub fn reckoned() -> Reckoned {
         unknown: false,
     };
     let parts = vec![
-        state("track-rod-end@front-left", Some(3), 9.4, vec![check("play", 0.62, Some(3))], vec![]),
-        state("track-rod-end@front-right", Some(4), 8.8, vec![check("play", 0.6, Some(3))], vec![]),
+        state(
+            "track-rod-end@front-left",
+            Some(3),
+            9.4,
+            vec![check("play", 0.62, Some(3))],
+            vec![],
+        ),
+        state(
+            "track-rod-end@front-right",
+            Some(4),
+            8.8,
+            vec![check("play", 0.6, Some(3))],
+            vec![],
+        ),
         state(
             "lower-ball-joint@front-left",
             Some(1),
             43.0,
-            vec![check("boot", 0.95, Some(4)), check("play", 0.7, Some(3)), check("nut", 0.4, None)],
+            vec![
+                check("boot", 0.95, Some(4)),
+                check("play", 0.7, Some(3)),
+                check("nut", 0.4, None),
+            ],
             vec![may("parts", "boot", Severity::Catastrophic, 0.037, 36.9), law],
         ),
         state(
             "lower-ball-joint@front-right",
             Some(2),
             12.5,
-            vec![check("boot", 0.45, Some(2)), check("play", 0.3, None), check("nut", 0.4, None)],
+            vec![
+                check("boot", 0.45, Some(2)),
+                check("play", 0.3, None),
+                check("nut", 0.4, None),
+            ],
             vec![may("parts", "boot", Severity::Catastrophic, 0.012, 12.5)],
         ),
-        state("brake-pads@front-left", Some(5), 2.2, vec![check("lining", 0.4, Some(2))], vec![]),
-        state("brake-pads@front-right", None, 4.0, vec![check("lining", 0.4, None)], vec![]),
-        state("brake-hose@front-left", None, 7.7, vec![check("bulge", 0.3, None)], vec![]),
-        state("brake-hose@front-right", None, 7.7, vec![check("bulge", 0.3, None)], vec![]),
-        state("cross-brace@front", Some(6), 0.2, vec![check("coating", 0.4, Some(2))], vec![]),
+        state(
+            "brake-pads@front-left",
+            Some(5),
+            2.2,
+            vec![check("lining", 0.4, Some(2))],
+            vec![],
+        ),
+        state(
+            "brake-pads@front-right",
+            None,
+            4.0,
+            vec![check("lining", 0.4, None)],
+            vec![],
+        ),
+        state(
+            "brake-hose@front-left",
+            None,
+            7.7,
+            vec![check("bulge", 0.3, None)],
+            vec![],
+        ),
+        state(
+            "brake-hose@front-right",
+            None,
+            7.7,
+            vec![check("bulge", 0.3, None)],
+            vec![],
+        ),
+        state(
+            "cross-brace@front",
+            Some(6),
+            0.2,
+            vec![check("coating", 0.4, Some(2))],
+            vec![],
+        ),
     ];
     let assessment = Assessment {
         today: TODAY,
@@ -220,7 +274,10 @@ pub fn reckoned() -> Reckoned {
     };
     Reckoned {
         assessment,
-        sides: vec![pair("lower-ball-joint", 43.0, 12.5, true), pair("track-rod-end", 9.4, 8.8, false)],
+        sides: vec![
+            pair("lower-ball-joint", 43.0, 12.5, true),
+            pair("track-rod-end", 9.4, 8.8, false),
+        ],
         plan: plan(),
     }
 }
@@ -328,7 +385,11 @@ fn plan() -> Plan {
             guide: (fixing == 1).then_some(86.0),
         })
         .collect();
-    first.why = vec![Why::TakesAway(0.55), Why::EndsNotice(part(worst)), Why::WaitsForParts(date(2026, 11, 24))];
+    first.why = vec![
+        Why::TakesAway(0.55),
+        Why::EndsNotice(part(worst)),
+        Why::WaitsForParts(date(2026, 11, 24)),
+    ];
     first.while_in_there = vec![Offer {
         repair: "paint-brace".to_owned(),
         part: part("cross-brace@front"),
@@ -350,8 +411,18 @@ fn plan() -> Plan {
                 date(2026, 12, 5),
                 vec![
                     work("renew-ball-joint", "lower-ball-joint@front-right", 12.0, Because::Pair),
-                    work("renew-track-rod-end", "track-rod-end@front-left", 9.0, Because::Exposure),
-                    work("renew-track-rod-end", "track-rod-end@front-right", 8.0, Because::Exposure),
+                    work(
+                        "renew-track-rod-end",
+                        "track-rod-end@front-left",
+                        9.0,
+                        Because::Exposure,
+                    ),
+                    work(
+                        "renew-track-rod-end",
+                        "track-rod-end@front-right",
+                        8.0,
+                        Because::Exposure,
+                    ),
                 ],
                 0.4,
                 2.4,
@@ -383,7 +454,9 @@ pub fn series(id: &str, check: &str, years: u8) -> SeriesOf {
         .map(|n| {
             let d = 0.25 + 0.05 * f64::from(n);
             DeclinePoint {
-                date: begin.checked_add(jiff::Span::new().months(i64::from(n) * 3)).expect("a date"),
+                date: begin
+                    .checked_add(jiff::Span::new().months(i64::from(n) * 3))
+                    .expect("a date"),
                 damage: spread(d * 0.8, d, d * 1.2 + 0.01 * f64::from(n)),
                 past_limit: (d / 2.0).min(1.0),
             }
@@ -402,7 +475,10 @@ pub fn series(id: &str, check: &str, years: u8) -> SeriesOf {
         years,
         series: Some(DeclineSeries {
             points,
-            looks: vec![look(date(2025, 6, 1), 1, 0.1, 0.3), look(date(2026, 3, 28), 2, 0.3, 0.5)],
+            looks: vec![
+                look(date(2025, 6, 1), 1, 0.1, 0.3),
+                look(date(2026, 3, 28), 2, 0.3, 0.5),
+            ],
             repairs: vec![(date(2025, 9, 6), "renew-ball-joint".to_owned())],
             today: TODAY,
         }),

@@ -9,7 +9,11 @@ use super::*;
 
 /// Name, keys, and what it shows.
 const PICTURES: [(&str, &str, &str); 6] = [
-    ("round", "r\u{13}33", "The Round: one check, its six descriptions, one key"),
+    (
+        "round",
+        "r\u{13}33",
+        "The Round: one check, its six descriptions, one key",
+    ),
     ("standing", "s", "The Standing: what comes first, and why"),
     ("sides", "l", "Sides: left against right"),
     ("decline", "d", "Decline: history, forecast and limit of one check"),

@@ -16,8 +16,8 @@ pub const DARK: Palette = Palette {
     text: "#d0d0d0",
     ground: "#16181d",
     sixteen: [
-        "#26282e", "#c96a6a", "#7aa874", "#c2a063", "#6a93c9", "#a57bb8", "#66a7ad", "#c8c8c8", "#5c6069", "#e08a8a", "#98c693",
-        "#dcc088", "#8fb4e6", "#c39ad6", "#8ac8ce", "#f0f0f0",
+        "#26282e", "#c96a6a", "#7aa874", "#c2a063", "#6a93c9", "#a57bb8", "#66a7ad", "#c8c8c8", "#5c6069", "#e08a8a",
+        "#98c693", "#dcc088", "#8fb4e6", "#c39ad6", "#8ac8ce", "#f0f0f0",
     ],
 };
 
@@ -25,8 +25,8 @@ pub const LIGHT: Palette = Palette {
     text: "#24262b",
     ground: "#fbfaf7",
     sixteen: [
-        "#24262b", "#a63a3a", "#3f7a3a", "#8a6a1e", "#2b5c9e", "#74428a", "#1f7078", "#b9b9b9", "#6d7078", "#c25555", "#5a9a54",
-        "#a88632", "#4478bd", "#9160a8", "#3b8e96", "#ffffff",
+        "#24262b", "#a63a3a", "#3f7a3a", "#8a6a1e", "#2b5c9e", "#74428a", "#1f7078", "#b9b9b9", "#6d7078", "#c25555",
+        "#5a9a54", "#a88632", "#4478bd", "#9160a8", "#3b8e96", "#ffffff",
     ],
 };
 
@@ -99,7 +99,12 @@ pub fn picture(buffer: &Buffer, palette: &Palette, title: &str) -> String {
             let ground = cells[x].1.ground.clone();
             let n = cells[x..].iter().take_while(|c| c.1.ground == ground).count();
             if ground != palette.ground {
-                let _ = writeln!(out, "<rect x=\"{}\" y=\"{top}\" width=\"{}\" height=\"{HIGH}\" fill=\"{ground}\"/>", at(x), at(n));
+                let _ = writeln!(
+                    out,
+                    "<rect x=\"{}\" y=\"{top}\" width=\"{}\" height=\"{HIGH}\" fill=\"{ground}\"/>",
+                    at(x),
+                    at(n)
+                );
             }
             x += n;
         }
@@ -108,11 +113,18 @@ pub fn picture(buffer: &Buffer, palette: &Palette, title: &str) -> String {
             let (symbol, style) = &cells[x];
             if let Some(shape) = shape(symbol, at(x), top) {
                 let dim = if style.dim { " opacity=\"0.6\"" } else { "" };
-                let _ = writeln!(out, "<g fill=\"{0}\" stroke=\"{0}\" stroke-width=\"0\"{dim}>{shape}</g>", style.ink);
+                let _ = writeln!(
+                    out,
+                    "<g fill=\"{0}\" stroke=\"{0}\" stroke-width=\"0\"{dim}>{shape}</g>",
+                    style.ink
+                );
                 x += 1;
                 continue;
             }
-            let n = cells[x..].iter().take_while(|c| c.1 == *style && shape(&c.0, 0, 0).is_none()).count();
+            let n = cells[x..]
+                .iter()
+                .take_while(|c| c.1 == *style && shape(&c.0, 0, 0).is_none())
+                .count();
             let text: String = cells[x..x + n].iter().map(|c| c.0.as_str()).collect();
             words(&mut out, &text, x, top, style);
             x += n;
@@ -153,7 +165,9 @@ fn escaped(text: &str) -> String {
 /// Lines, blocks, shades and braille as geometry; `None` for letters.
 fn shape(symbol: &str, x: u32, y: u32) -> Option<String> {
     let c = symbol.chars().next()?;
-    let rect = |dx: u32, dy: u32, w: u32, h: u32| format!("<rect x=\"{}\" y=\"{}\" width=\"{w}\" height=\"{h}\"/>", x + dx, y + dy);
+    let rect = |dx: u32, dy: u32, w: u32, h: u32| {
+        format!("<rect x=\"{}\" y=\"{}\" width=\"{w}\" height=\"{h}\"/>", x + dx, y + dy)
+    };
     let arms = |left: bool, right: bool, up: bool, down: bool| {
         let mut out = String::new();
         for (there, piece) in [
@@ -191,12 +205,19 @@ fn shape(symbol: &str, x: u32, y: u32) -> Option<String> {
         '█' => rect(0, 0, 10, 20),
         '▉'..='▏' => {
             let eighths = 8 - (u32::from(c) - u32::from('▉') + 1);
-            format!("<rect x=\"{x}\" y=\"{y}\" width=\"{}\" height=\"20\"/>", f64::from(eighths) * 1.25)
+            format!(
+                "<rect x=\"{x}\" y=\"{y}\" width=\"{}\" height=\"20\"/>",
+                f64::from(eighths) * 1.25
+            )
         }
         '▐' => rect(5, 0, 5, 20),
         '▁'..='▇' => {
             let eighths = u32::from(c) - u32::from('▁') + 1;
-            format!("<rect x=\"{x}\" y=\"{}\" width=\"10\" height=\"{}\"/>", f64::from(y + 20) - f64::from(eighths) * 2.5, f64::from(eighths) * 2.5)
+            format!(
+                "<rect x=\"{x}\" y=\"{}\" width=\"10\" height=\"{}\"/>",
+                f64::from(y + 20) - f64::from(eighths) * 2.5,
+                f64::from(eighths) * 2.5
+            )
         }
         '░' => format!("<g opacity=\"0.3\">{}</g>", rect(0, 0, 10, 20)),
         '\u{2800}'..='\u{28ff}' => {

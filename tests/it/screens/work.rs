@@ -3,8 +3,8 @@
 use tinworm::car::Use;
 use tinworm::store::DataFolder;
 
-use super::*;
 use super::fixture::part;
+use super::*;
 
 #[test]
 fn filters_narrow_the_standing_and_an_empty_one_says_so() {
@@ -14,7 +14,11 @@ fn filters_narrow_the_standing_and_an_empty_one_says_so() {
     let text = sitting.text();
     assert!(text.contains("Ranked 2") && text.contains("only right"), "{text}");
     sitting.keys("ee");
-    assert!(sitting.text().contains("No ranked part passes the filters"), "{}", sitting.text());
+    assert!(
+        sitting.text().contains("No ranked part passes the filters"),
+        "{}",
+        sitting.text()
+    );
 }
 
 #[test]
@@ -33,11 +37,23 @@ fn enter_shows_the_decline_of_the_part_and_closing_comes_back() {
     let mut sitting = Sitting::usual((80, 24), dark());
     sitting.key(Key::Down);
     sitting.key(Key::Enter);
-    assert!(sitting.text().contains("Lower ball joint, front right – Boot"), "{}", sitting.text());
+    assert!(
+        sitting.text().contains("Lower ball joint, front right – Boot"),
+        "{}",
+        sitting.text()
+    );
     sitting.key(Key::Right);
-    assert!(sitting.text().contains("Lower ball joint, front right – Play"), "{}", sitting.text());
+    assert!(
+        sitting.text().contains("Lower ball joint, front right – Play"),
+        "{}",
+        sitting.text()
+    );
     sitting.keys("q");
-    assert!(sitting.text().contains("Ranked 6") && !sitting.left, "{}", sitting.text());
+    assert!(
+        sitting.text().contains("Ranked 6") && !sitting.left,
+        "{}",
+        sitting.text()
+    );
 }
 
 #[test]
@@ -55,7 +71,11 @@ fn a_visit_tells_everything_and_scrolls_to_its_end() {
     same_picture("visit-120x60", &sitting);
     sitting.resize((80, 24));
     sitting.key(Key::End);
-    assert!(sitting.text().contains("never says that a car is safe"), "{}", sitting.text());
+    assert!(
+        sitting.text().contains("never says that a car is safe"),
+        "{}",
+        sitting.text()
+    );
 }
 
 #[test]
@@ -83,12 +103,22 @@ fn a_repair_done_asks_and_is_recorded_with_hours_and_cost() {
     sitting.key(Key::Tab);
     sitting.keys("41");
     sitting.key(Key::Ctrl('s'));
-    assert!(sitting.text().contains("starts again as new"), "{}", sitting.text());
-    assert!(sitting.car().repairs.is_empty(), "nothing is recorded before the answer");
+    assert!(
+        sitting.text().contains("What it renews starts again"),
+        "{}",
+        sitting.text()
+    );
+    assert!(
+        sitting.car().repairs.is_empty(),
+        "nothing is recorded before the answer"
+    );
     sitting.keys("y");
     let done = sitting.car().repairs[0].clone();
     assert_eq!(done.part, part("lower-ball-joint@front-left"));
-    assert_eq!((done.hours, done.cost, done.odometer_km), (Some(2.5), Some(41.0), Some(183_000.0)));
+    assert_eq!(
+        (done.hours, done.cost, done.odometer_km),
+        (Some(2.5), Some(41.0), Some(183_000.0))
+    );
     assert!(!sitting.text().contains("Repair done"), "{}", sitting.text());
 }
 
@@ -99,12 +129,18 @@ fn a_repair_is_fixed_to_a_date_and_another_chosen_instead() {
     sitting.key(Key::Enter);
     sitting.keys("i");
     let worst = part("lower-ball-joint@front-left");
-    assert_eq!(sitting.car().wishes.chosen.get(&worst).map(String::as_str), Some("renew-arm"));
+    assert_eq!(
+        sitting.car().wishes.chosen.get(&worst).map(String::as_str),
+        Some("renew-arm")
+    );
     sitting.keys("m");
     sitting.key(Key::Ctrl('u'));
     sitting.keys("2027-01-09");
     sitting.key(Key::Enter);
-    assert_eq!(sitting.car().wishes.pinned.get(&worst), Some(&jiff::civil::date(2027, 1, 9)));
+    assert_eq!(
+        sitting.car().wishes.pinned.get(&worst),
+        Some(&jiff::civil::date(2027, 1, 9))
+    );
 }
 
 #[test]
@@ -140,7 +176,11 @@ fn a_part_is_taken_off_the_car_and_given_its_own_limit() {
     sitting.key(Key::Tab);
     sitting.keys("manual");
     sitting.key(Key::Enter);
-    assert!(sitting.text().contains("same side of new"), "pads shrink: {}", sitting.text());
+    assert!(
+        sitting.text().contains("same side of new"),
+        "pads shrink: {}",
+        sitting.text()
+    );
     sitting.key(Key::Ctrl('u'));
     sitting.keys("3");
     sitting.key(Key::Ctrl('s'));

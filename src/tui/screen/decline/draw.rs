@@ -25,16 +25,38 @@ impl Model {
             return;
         }
         let (Some(part), Some(id)) = (&self.part, &self.check) else {
-            put(buf, area, 1, 1, "There is nothing to show yet: r begins the Round.", theme.text());
+            put(
+                buf,
+                area,
+                1,
+                1,
+                "There is nothing to show yet: r begins the Round.",
+                theme.text(),
+            );
             return;
         };
         let check = desk.library.check(&part.component, id);
         let name = check.map_or(id.as_str(), |c| c.name.as_str());
         let whole = words::part(&desk.library, part);
-        row(buf, area, 1, 0, &[(&whole, theme.title()), (" – ", theme.text()), (name, theme.title())]);
+        row(
+            buf,
+            area,
+            1,
+            0,
+            &[(&whole, theme.title()), (" – ", theme.text()), (name, theme.title())],
+        );
         let checks = desk.part(part).map_or(0, |p| p.checks.len());
-        let number = desk.part(part).and_then(|p| p.checks.iter().position(|c| c.check == *id)).map_or(0, |n| n + 1);
-        put_right(buf, area, 0, &format!("check {number} of {checks} ‹ ›  {} years ", self.years), theme.dim());
+        let number = desk
+            .part(part)
+            .and_then(|p| p.checks.iter().position(|c| c.check == *id))
+            .map_or(0, |n| n + 1);
+        put_right(
+            buf,
+            area,
+            0,
+            &format!("check {number} of {checks} ‹ ›  {} years ", self.years),
+            theme.dim(),
+        );
 
         let wide = area.width >= 110;
         let numbers_wide = if wide { 46 } else { 0 };
@@ -56,7 +78,14 @@ impl Model {
             Some(found) => match &found.series {
                 Some(series) if !series.points.is_empty() => draw_chart(desk, series, plot, buf),
                 _ => {
-                    put(buf, plot, 1, 1, "The engine has no forecast for this check.", theme.text());
+                    put(
+                        buf,
+                        plot,
+                        1,
+                        1,
+                        "The engine has no forecast for this check.",
+                        theme.text(),
+                    );
                 }
             },
             None => {
@@ -83,7 +112,10 @@ fn draw_chart(desk: &Desk, series: &DeclineSeries, area: Rect, buf: &mut Buffer)
     if area.width <= AXIS + 10 || area.height < 5 {
         return;
     }
-    let (Some(from), Some(to)) = (series.points.first().map(|p| p.date), series.points.last().map(|p| p.date)) else {
+    let (Some(from), Some(to)) = (
+        series.points.first().map(|p| p.date),
+        series.points.last().map(|p| p.date),
+    ) else {
         return;
     };
     let highest = series.points.iter().map(|p| p.damage.high).fold(1.2, f64::max).min(2.0);
@@ -94,8 +126,11 @@ fn draw_chart(desk: &Desk, series: &DeclineSeries, area: Rect, buf: &mut Buffer)
         let dy = f64::from(plot.height - 1) * (1.0 - up(level));
         put(buf, area, 0, rows(dy), &format!("{label:>6}"), theme.dim());
     }
-    let lines: [(fn(&DeclinePoint) -> f64, bool); 3] =
-        [(|p| p.damage.low, false), (|p| p.damage.high, false), (|p| p.damage.mid, true)];
+    let lines: [(fn(&DeclinePoint) -> f64, bool); 3] = [
+        (|p| p.damage.low, false),
+        (|p| p.damage.high, false),
+        (|p| p.damage.mid, true),
+    ];
     let mut chart = Chart::new(buf, plot);
     chart.level(up(1.0), theme.title());
     chart.upright(place(series.today, from, to), theme.dim());
@@ -105,7 +140,11 @@ fn draw_chart(desk: &Desk, series: &DeclineSeries, area: Rect, buf: &mut Buffer)
             .iter()
             .map(|p| (place(p.date, from, to), up(of(p).min(highest))))
             .collect();
-        let (every, style) = if solid { (1, theme.bar()) } else { (2, theme.uncertain()) };
+        let (every, style) = if solid {
+            (1, theme.bar())
+        } else {
+            (2, theme.uncertain())
+        };
         chart.curve(&points, every, style);
     }
     for (date, _) in &series.repairs {
@@ -115,8 +154,17 @@ fn draw_chart(desk: &Desk, series: &DeclineSeries, area: Rect, buf: &mut Buffer)
     }
     for look in &series.looks {
         let digit = look.grade.to_string();
-        let middle = if look.to > look.from { (look.from + look.to.min(1.3)) / 2.0 } else { look.from };
-        chart.mark(place(look.date, from, to), up(middle.min(highest)), &digit, theme.grade(look.grade));
+        let middle = if look.to > look.from {
+            (look.from + look.to.min(1.3)) / 2.0
+        } else {
+            look.from
+        };
+        chart.mark(
+            place(look.date, from, to),
+            up(middle.min(highest)),
+            &digit,
+            theme.grade(look.grade),
+        );
     }
     draw_dates(desk, series, (from, to), area, plot, buf);
 }
@@ -127,7 +175,9 @@ fn draw_dates(desk: &Desk, series: &DeclineSeries, span: (Date, Date), area: Rec
     let put_at = |buf: &mut Buffer, date: Date, words: &str| {
         let wanted = place(date, span.0, span.1) * f64::from(plot.width.saturating_sub(1));
         let half = u16::try_from(text::width(words) / 2).unwrap_or(0);
-        let dx = (AXIS + rows(wanted)).saturating_sub(half).min(area.width.saturating_sub(2 * half + 1));
+        let dx = (AXIS + rows(wanted))
+            .saturating_sub(half)
+            .min(area.width.saturating_sub(2 * half + 1));
         put(buf, area, dx, dy, words, theme.dim());
         dx
     };
@@ -146,14 +196,19 @@ fn draw_dates(desk: &Desk, series: &DeclineSeries, span: (Date, Date), area: Rec
     let dx = AXIS + rows(today);
     put(buf, area, dx.saturating_sub(2), dy + 1, "today", theme.title());
     let legend = "line median, dots 10–90 %, digits looks, R repair";
-    let from = area.width.saturating_sub(u16::try_from(text::width(legend)).unwrap_or(0) + 1);
+    let from = area
+        .width
+        .saturating_sub(u16::try_from(text::width(legend)).unwrap_or(0) + 1);
     let left = if dx + 5 > from { AXIS } else { from };
     put(buf, area, left, dy + 1, legend, theme.dim());
 }
 
 /// A whole number of rows or columns from a float, by counting.
 fn rows(value: f64) -> u16 {
-    (0..u16::MAX).take_while(|n| f64::from(*n) + 0.5 < value).last().map_or(0, |n| n + 1)
+    (0..u16::MAX)
+        .take_while(|n| f64::from(*n) + 0.5 < value)
+        .last()
+        .map_or(0, |n| n + 1)
 }
 
 fn draw_numbers(
@@ -170,7 +225,13 @@ fn draw_numbers(
         let line = format!("Last seen {}: {}", last.date, words::seen(&last.seen, check));
         dy += para(buf, area, dy, &line, theme.text());
     } else {
-        dy += para(buf, area, dy, "Never seen since it was new: the rubric alone speaks.", theme.text());
+        dy += para(
+            buf,
+            area,
+            dy,
+            "Never seen since it was new: the rubric alone speaks.",
+            theme.text(),
+        );
     }
     put(buf, area, 0, dy, "Grade today ", theme.text());
     let mut x = 12;
@@ -186,7 +247,13 @@ fn draw_numbers(
         text::percent(state.past_limit_then)
     );
     dy += para(buf, area, dy, &pace, theme.text());
-    dy += para(buf, area, dy, &format!("Time until the limit {}", words::years_left(&state.years_left)), theme.text());
+    dy += para(
+        buf,
+        area,
+        dy,
+        &format!("Time until the limit {}", words::years_left(&state.years_left)),
+        theme.text(),
+    );
     let rests = format!(
         "Rests on {}; has quickened with probability {}",
         words::rests_on(state.rests_on_looks),
@@ -200,17 +267,25 @@ fn draw_numbers(
         dy += para(buf, area, dy, &words::large(words::flag(*flag)), theme.caution());
     }
     if let Some(uneven) = state.uneven.filter(|u| *u >= 0.2) {
-        let line = format!("Worn unevenly: its points are {} of the loss apart; look for the cause.", text::percent(uneven));
+        let line = format!(
+            "Worn unevenly: its points are {} of the loss apart; look for the cause.",
+            text::percent(uneven)
+        );
         dy += para(buf, area, dy, &line, theme.caution());
     }
     if let Some(series) = series {
         dy += 1;
         dy += draw_table(desk, series, area, dy, buf);
         for (date, repair) in &series.repairs {
-            dy += para(buf, area, dy, &format!("R {date}  {}", words::repair(&desk.library, repair)), theme.text());
+            dy += para(
+                buf,
+                area,
+                dy,
+                &format!("R {date}  {}", words::repair(&desk.library, repair)),
+                theme.text(),
+            );
         }
     }
-
 }
 
 /// The forecast as numbers: some dates from today on.
@@ -221,7 +296,14 @@ fn draw_table(desk: &Desk, series: &DeclineSeries, area: Rect, dy: u16, buf: &mu
     if rows == 0 || ahead.is_empty() {
         return 0;
     }
-    put(buf, area, 0, dy, "            damage  10–90 %       past limit", theme.dim());
+    put(
+        buf,
+        area,
+        0,
+        dy,
+        "            damage  10–90 %       past limit",
+        theme.dim(),
+    );
     let every = (ahead.len() / rows).max(1);
     let mut taken = 1;
     for point in ahead.iter().step_by(every).take(rows) {

@@ -26,7 +26,17 @@ impl Model {
         let mut dy = 2;
         let side = Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height);
         let part = words::part(&desk.library, &stop.part);
-        row(buf, side, 0, dy, &[(&part, theme.title()), (" – ", theme.text()), (&check.name, theme.title())]);
+        row(
+            buf,
+            side,
+            0,
+            dy,
+            &[
+                (&part, theme.title()),
+                (" – ", theme.text()),
+                (&check.name, theme.title()),
+            ],
+        );
         let seen = self.seen_before(desk, stop);
         put_right(buf, side, dy, &seen, theme.dim());
         dy += 1;
@@ -34,29 +44,51 @@ impl Model {
         let foot: u16 = 3;
         let needed = answers_height(check, side.width);
         let room = area.height.saturating_sub(dy + 1 + needed + foot).max(2);
-        dy += explained(desk, check, Rect::new(side.x, side.y + dy, side.width, room).intersection(area), buf);
+        dy += explained(
+            desk,
+            check,
+            Rect::new(side.x, side.y + dy, side.width, room).intersection(area),
+            buf,
+        );
         rule(buf, area, dy, "", theme.rule(), theme.title());
         dy += 1;
-        let answers = Rect::new(side.x, side.y + dy, side.width, area.height.saturating_sub(dy + foot)).intersection(area);
+        let answers =
+            Rect::new(side.x, side.y + dy, side.width, area.height.saturating_sub(dy + foot)).intersection(area);
         match &check.kind {
             CheckKind::Graded(descriptions) => self.descriptions(desk, stop, descriptions, answers, buf),
             CheckKind::Measured(measure) => self.readings(desk, stop, check, measure, answers, buf),
             CheckKind::YesNo(question) => self.question(desk, stop, question, answers, buf),
         }
-        self.foot(desk, stop, Rect::new(side.x, area.bottom().saturating_sub(foot), side.width, foot).intersection(area), buf);
+        self.foot(
+            desk,
+            stop,
+            Rect::new(side.x, area.bottom().saturating_sub(foot), side.width, foot).intersection(area),
+            buf,
+        );
     }
 
     /// Where in the walk we are.
     fn progress(&self, desk: &Desk, stop: &Stop, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
         let here = desk.stops.iter().filter(|s| s.stage == stop.stage);
-        let number = desk.stops.iter().take(self.at + 1).filter(|s| s.stage == stop.stage).count();
+        let number = desk
+            .stops
+            .iter()
+            .take(self.at + 1)
+            .filter(|s| s.stage == stop.stage)
+            .count();
         let looked = desk.stops.iter().filter(|s| !self.is_open(desk, s)).count();
         let total = desk.stops.len();
         let stage = words::stage(stop.stage);
-        let count = format!("  check {number} of {} here, {} of {total} in all", here.count(), self.at + 1);
+        let count = format!(
+            "  check {number} of {} here, {} of {total} in all",
+            here.count(),
+            self.at + 1
+        );
         row(buf, area, 1, 0, &[(stage, theme.accent()), (&count, theme.text())]);
-        let survey = self.survey.map_or("no survey begun".to_owned(), |d| format!("survey of {d} "));
+        let survey = self
+            .survey
+            .map_or("no survey begun".to_owned(), |d| format!("survey of {d} "));
         put_right(buf, area, 0, &survey, theme.dim());
         let share = f64::from(cells(looked)) / f64::from(cells(total.max(1)));
         let left = format!(" {looked} looked at, {} left", total - looked);
@@ -75,7 +107,10 @@ impl Model {
         desk.car
             .as_ref()
             .and_then(|car| car.last_seen(&stop.part, &stop.check))
-            .map_or_else(|| "never seen yet".to_owned(), |(survey, _)| format!("seen {}", survey.date))
+            .map_or_else(
+                || "never seen yet".to_owned(),
+                |(survey, _)| format!("seen {}", survey.date),
+            )
     }
 
     fn descriptions(&self, desk: &Desk, stop: &Stop, descriptions: &[String], area: Rect, buf: &mut Buffer) {
@@ -88,7 +123,8 @@ impl Model {
         let per_column = 6 / columns;
         for column in 0..columns {
             let place = Rect::new(area.x + column * (wide + 2), area.y, wide, area.height).intersection(area);
-            let words_at = Rect::new(place.x + 5, place.y, place.width.saturating_sub(5), place.height).intersection(area);
+            let words_at =
+                Rect::new(place.x + 5, place.y, place.width.saturating_sub(5), place.height).intersection(area);
             let mut dy = 0;
             for n in 0..per_column {
                 let at = usize::from(column * per_column + n);
@@ -96,7 +132,11 @@ impl Model {
                     continue;
                 };
                 put(buf, place, 1, dy, &format!(" {grade} "), desk.theme.grade(*grade));
-                let style = if now == Some(*grade) { desk.theme.title() } else { desk.theme.text() };
+                let style = if now == Some(*grade) {
+                    desk.theme.title()
+                } else {
+                    desk.theme.text()
+                };
                 if now == Some(*grade) {
                     put(buf, place, 0, dy, "›", desk.theme.accent());
                 }
@@ -120,13 +160,21 @@ impl Model {
         };
         let typed = self.typed.get(&self.at).cloned().unwrap_or_default();
         let one = vec![String::new()];
-        let points = if measure.points.is_empty() { &one } else { &measure.points };
+        let points = if measure.points.is_empty() {
+            &one
+        } else {
+            &measure.points
+        };
         let mut dy = 0;
         for (n, point) in points.iter().enumerate() {
             let label = if point.is_empty() { "Reading" } else { point };
             put(buf, area, 1, dy, &text::fit(label, 18), theme.text());
             let typing = n == typed.points.len();
-            let value = match typed.points.get(n).or(given.get(n).filter(|_| typed == super::Typed::default())) {
+            let value = match typed
+                .points
+                .get(n)
+                .or(given.get(n).filter(|_| typed == super::Typed::default()))
+            {
                 Some(value) => value.to_string(),
                 None if typing => format!("{}_", typed.typing),
                 None => "·".to_owned(),
@@ -141,7 +189,8 @@ impl Model {
         dy += para(buf, area, dy, &line, theme.text());
         dy += para(buf, area, dy, &format!("With: {}", measure.instrument), theme.text());
         if measure.ask_manual && own.is_none() {
-            let words = "The limit depends on the car's design: ask its own manual, and enter it on the Car screen (c, v, o).";
+            let words =
+                "The limit depends on the car's design: ask its own manual, and enter it on the Car screen (c, v, o).";
             para(buf, area, dy, words, theme.caution());
         }
     }
@@ -189,10 +238,23 @@ impl Model {
         }
         let done = !desk.stops.iter().any(|s| self.is_open(desk, s));
         if let Some(newest) = &self.newest {
-            para(buf, Rect::new(area.x, area.y + 1, area.width, 2).intersection(area), 0, newest, theme.text());
+            para(
+                buf,
+                Rect::new(area.x, area.y + 1, area.width, 2).intersection(area),
+                0,
+                newest,
+                theme.text(),
+            );
         }
         if done && !self.asking_why {
-            put(buf, area, 0, 0, "Every check has a look. s shows what comes first, p the work.", theme.accent());
+            put(
+                buf,
+                area,
+                0,
+                0,
+                "Every check has a look. s shows what comes first, p the work.",
+                theme.accent(),
+            );
             tint(buf, area, 0, theme.accent());
         }
     }

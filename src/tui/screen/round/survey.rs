@@ -15,9 +15,11 @@ const GOES_ON_FOR: i32 = 30;
 pub fn in_hand(car: &Car, stops: &[Stop], today: Date) -> Option<Date> {
     let newest = car.surveys.iter().rev().find(|s| s.date <= today)?;
     let age = (today - newest.date).get_days();
-    let open = stops
-        .iter()
-        .any(|s| newest.look(&s.part, &s.check).is_none_or(|l| l.seen == Seen::Not(NotSeen::Later)));
+    let open = stops.iter().any(|s| {
+        newest
+            .look(&s.part, &s.check)
+            .is_none_or(|l| l.seen == Seen::Not(NotSeen::Later))
+    });
     (age == 0 || (open && age <= GOES_ON_FOR)).then_some(newest.date)
 }
 
@@ -32,7 +34,13 @@ pub fn form(desk: &Desk) -> Model {
         .map_or_else(String::new, |km| format!("{:.0}", unit.of_km(km)));
     let last = newest.and_then(|s| s.odometer_km).map_or_else(
         || "What the odometer shows; empty if it cannot be read.".to_owned(),
-        |km| format!("What the odometer shows; it was {:.0} {} at the last survey.", unit.of_km(km), unit.sign()),
+        |km| {
+            format!(
+                "What the odometer shows; it was {:.0} {} at the last survey.",
+                unit.of_km(km),
+                unit.sign()
+            )
+        },
     );
     Model::new(
         "Begin a survey",
@@ -41,7 +49,11 @@ pub fn form(desk: &Desk) -> Model {
         vec![
             form::Line::text("Day", "The day of the looks.", &desk.today.to_string()),
             form::Line::text(&format!("Odometer, {}", unit.sign()), &last, &odometer),
-            form::Line::text("Note", "Anything worth keeping about this survey.", same_day.map_or("", |s| s.note.as_str())),
+            form::Line::text(
+                "Note",
+                "Anything worth keeping about this survey.",
+                same_day.map_or("", |s| s.note.as_str()),
+            ),
         ],
     )
 }

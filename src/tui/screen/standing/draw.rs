@@ -39,14 +39,27 @@ impl Model {
         let of = |zone| in_zone(says, zone);
         if wide {
             let right = Rect::new(list.right() + 1, area.y + 1, side_by - 1, area.height - 1).intersection(area);
-            top_view::draw(buf, Rect::new(right.x + 10, right.y, right.width, right.height).intersection(area), theme, of, zone);
+            top_view::draw(
+                buf,
+                Rect::new(right.x + 10, right.y, right.width, right.height).intersection(area),
+                theme,
+                of,
+                zone,
+            );
             let under = top_view::SIZE.1 + 1;
-            let detail = Rect::new(right.x, right.y + under, right.width, right.height.saturating_sub(under)).intersection(area);
+            let detail = Rect::new(
+                right.x,
+                right.y + under,
+                right.width,
+                right.height.saturating_sub(under),
+            )
+            .intersection(area);
             draw_detail(desk, chosen.as_ref(), detail, buf);
         } else {
             let top = list.bottom();
             rule(buf, area, top - area.y, "", theme.rule(), theme.title());
-            let under = Rect::new(area.x, top + 1, area.width, area.bottom().saturating_sub(top + 1)).intersection(area);
+            let under =
+                Rect::new(area.x, top + 1, area.width, area.bottom().saturating_sub(top + 1)).intersection(area);
             let car = Rect::new(
                 under.right().saturating_sub(top_view::SIZE.0),
                 under.y,
@@ -55,7 +68,12 @@ impl Model {
             )
             .intersection(under);
             top_view::draw(buf, car, theme, of, zone);
-            let detail = Rect::new(under.x + 1, under.y, under.width.saturating_sub(top_view::SIZE.0 + 2), under.height);
+            let detail = Rect::new(
+                under.x + 1,
+                under.y,
+                under.width.saturating_sub(top_view::SIZE.0 + 2),
+                under.height,
+            );
             draw_detail(desk, chosen.as_ref(), detail.intersection(under), buf);
         }
     }
@@ -65,12 +83,32 @@ impl Model {
         let theme = &desk.theme;
         let lists = [
             (Pane::Ranked, "Ranked", self.ranked(desk, says).len()),
-            (Pane::LookFirst, "Look first", says.plan.look_first.iter().filter(|l| self.passes(desk, &l.part)).count()),
-            (Pane::LookNext, "Where to look next", says.assessment.look_next.iter().filter(|l| self.passes(desk, &l.part)).count()),
+            (
+                Pane::LookFirst,
+                "Look first",
+                says.plan
+                    .look_first
+                    .iter()
+                    .filter(|l| self.passes(desk, &l.part))
+                    .count(),
+            ),
+            (
+                Pane::LookNext,
+                "Where to look next",
+                says.assessment
+                    .look_next
+                    .iter()
+                    .filter(|l| self.passes(desk, &l.part))
+                    .count(),
+            ),
         ];
         let mut x = 1;
         for (pane, name, n) in lists {
-            let style = if pane == self.pane { theme.selected() } else { theme.dim() };
+            let style = if pane == self.pane {
+                theme.selected()
+            } else {
+                theme.dim()
+            };
             x += put(buf, area, x, 0, &format!(" {name} {n} "), style) + 1;
         }
         let mut filters: Vec<String> = Vec::new();
@@ -82,7 +120,17 @@ impl Model {
         } else {
             format!("only {} ", filters.join(", "))
         };
-        put_right(buf, area, 0, &until, if filters.is_empty() { theme.dim() } else { theme.accent() });
+        put_right(
+            buf,
+            area,
+            0,
+            &until,
+            if filters.is_empty() {
+                theme.dim()
+            } else {
+                theme.accent()
+            },
+        );
     }
 
     fn draw_ranked(&self, desk: &Desk, says: &Reckoned, selected: usize, area: Rect, buf: &mut Buffer) {
@@ -94,12 +142,22 @@ impl Model {
             } else {
                 "Nothing has been seen of this car yet. r begins the Round; v shows what to look at first."
             };
-            para(buf, Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height), 1, words, theme.text());
+            para(
+                buf,
+                Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height),
+                1,
+                words,
+                theme.text(),
+            );
             return;
         }
         let most = parts.iter().map(|p| p.points).fold(0.0, f64::max);
         let columns = Columns::of(area.width);
-        let ticked = desk.car.as_ref().map(|c| c.wishes.ticked.as_slice()).unwrap_or_default();
+        let ticked = desk
+            .car
+            .as_ref()
+            .map(|c| c.wishes.ticked.as_slice())
+            .unwrap_or_default();
         for (dx, name) in [
             (columns.name, "Part"),
             (columns.bar, "Exposure"),
@@ -115,13 +173,43 @@ impl Model {
             let tick = if ticked.contains(&part.id) { "✓" } else { " " };
             put(buf, area, 0, dy, &format!("{place:>3}{tick}"), theme.dim());
             let name = words::part(&desk.library, &part.id);
-            put(buf, area, columns.name, dy, &text::shorten(&name, usize::from(columns.bar - columns.name - 5)), theme.text());
+            put(
+                buf,
+                area,
+                columns.name,
+                dy,
+                &text::shorten(&name, usize::from(columns.bar - columns.name - 5)),
+                theme.text(),
+            );
             let share = if most > 0.0 { part.points / most } else { 0.0 };
             let unknown = if most > 0.0 { part.unknown_points / most } else { 0.0 };
-            bar::draw(buf, area, columns.bar, dy, columns.bar_width, share, unknown, (theme.bar(), theme.uncertain()));
-            put(buf, area, columns.bar + columns.bar_width + 1, dy, &format!("{:>5}", words::points(part.points)), theme.text());
+            bar::draw(
+                buf,
+                area,
+                columns.bar,
+                dy,
+                columns.bar_width,
+                share,
+                unknown,
+                (theme.bar(), theme.uncertain()),
+            );
+            put(
+                buf,
+                area,
+                columns.bar + columns.bar_width + 1,
+                dy,
+                &format!("{:>5}", words::points(part.points)),
+                theme.text(),
+            );
             if let Some(check) = part.leading_check() {
-                put(buf, area, columns.pace, dy, &format!("{:>5}", text::figure(check.grades_per_year)), theme.text());
+                put(
+                    buf,
+                    area,
+                    columns.pace,
+                    dy,
+                    &format!("{:>5}", text::figure(check.grades_per_year)),
+                    theme.text(),
+                );
                 put(buf, area, columns.left, dy, &left(check.years_left.mid), theme.text());
             }
             if n == selected {
@@ -129,28 +217,70 @@ impl Model {
             }
             // Over the selection, so that the digit keeps its own shade.
             if let Some(worst) = &part.worst {
-                put(buf, area, columns.bar - 4, dy, &format!(" {} ", worst.grade), theme.grade(worst.grade));
+                put(
+                    buf,
+                    area,
+                    columns.bar - 4,
+                    dy,
+                    &format!(" {} ", worst.grade),
+                    theme.grade(worst.grade),
+                );
             }
         }
     }
 
     fn draw_first(&self, desk: &Desk, says: &Reckoned, selected: usize, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
-        let parts: Vec<_> = says.plan.look_first.iter().filter(|l| self.passes(desk, &l.part)).collect();
+        let parts: Vec<_> = says
+            .plan
+            .look_first
+            .iter()
+            .filter(|l| self.passes(desk, &l.part))
+            .collect();
         if parts.is_empty() {
-            put(buf, area, 1, 1, "Something has been seen of every part shown here.", theme.text());
+            put(
+                buf,
+                area,
+                1,
+                1,
+                "Something has been seen of every part shown here.",
+                theme.text(),
+            );
             return;
         }
-        put(buf, area, 1, 0, "Nothing has been seen of these; the rubric alone speaks. Look before any work.", theme.dim());
+        put(
+            buf,
+            area,
+            1,
+            0,
+            "Nothing has been seen of these; the rubric alone speaks. Look before any work.",
+            theme.dim(),
+        );
         let most = parts.iter().map(|l| l.points).fold(0.0, f64::max);
         let rows = area.height.saturating_sub(1);
         let bar_at = area.width.saturating_sub(32);
         for (dy, n) in (1..=rows).zip(window(selected, parts.len(), rows)) {
             let Some(look) = parts.get(n) else { continue };
             let name = words::part(&desk.library, &look.part);
-            put(buf, area, 1, dy, &text::shorten(&name, usize::from(bar_at.saturating_sub(2))), theme.text());
+            put(
+                buf,
+                area,
+                1,
+                dy,
+                &text::shorten(&name, usize::from(bar_at.saturating_sub(2))),
+                theme.text(),
+            );
             let share = if most > 0.0 { look.points / most } else { 0.0 };
-            bar::draw(buf, area, bar_at, dy, 12, share, share, (theme.bar(), theme.uncertain()));
+            bar::draw(
+                buf,
+                area,
+                bar_at,
+                dy,
+                12,
+                share,
+                share,
+                (theme.bar(), theme.uncertain()),
+            );
             let line = format!("{:>5}  {:>3.0} min", words::points(look.points), look.minutes);
             put(buf, area, bar_at + 13, dy, &line, theme.text());
             if n == selected {
@@ -161,12 +291,31 @@ impl Model {
 
     fn draw_next(&self, desk: &Desk, says: &Reckoned, selected: usize, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
-        let looks: Vec<_> = says.assessment.look_next.iter().filter(|l| self.passes(desk, &l.part)).collect();
+        let looks: Vec<_> = says
+            .assessment
+            .look_next
+            .iter()
+            .filter(|l| self.passes(desk, &l.part))
+            .collect();
         if looks.is_empty() {
-            put(buf, area, 1, 1, "No look would change the standing much just now.", theme.text());
+            put(
+                buf,
+                area,
+                1,
+                1,
+                "No look would change the standing much just now.",
+                theme.text(),
+            );
             return;
         }
-        put(buf, area, 1, 0, "What a look would change, for each minute of looking.", theme.dim());
+        put(
+            buf,
+            area,
+            1,
+            0,
+            "What a look would change, for each minute of looking.",
+            theme.dim(),
+        );
         let most = looks.iter().map(|l| worth(l)).fold(0.0, f64::max);
         let rows = area.height.saturating_sub(1);
         let bar_at = area.width.saturating_sub(32);
@@ -174,7 +323,14 @@ impl Model {
             let Some(look) = looks.get(n) else { continue };
             let check = words::check(&desk.library, &look.part.component, &look.check);
             let name = format!("{} – {check}", words::part(&desk.library, &look.part));
-            put(buf, area, 1, dy, &text::shorten(&name, usize::from(bar_at.saturating_sub(2))), theme.text());
+            put(
+                buf,
+                area,
+                1,
+                dy,
+                &text::shorten(&name, usize::from(bar_at.saturating_sub(2))),
+                theme.text(),
+            );
             let share = if most > 0.0 { worth(look) / most } else { 0.0 };
             bar::draw(buf, area, bar_at, dy, 12, share, 0.0, (theme.bar(), theme.uncertain()));
             let line = format!("{:>5}  {:>3.0} min", text::figure(worth(look)), look.minutes);
@@ -223,7 +379,11 @@ fn left(years: Option<f64>) -> String {
 
 /// What a zone of the top view shows.
 fn in_zone(says: &Reckoned, zone: top_view::Zone) -> InZone {
-    let here = says.assessment.parts.iter().filter(|p| top_view::zone(&p.id.station) == zone);
+    let here = says
+        .assessment
+        .parts
+        .iter()
+        .filter(|p| top_view::zone(&p.id.station) == zone);
     here.fold(InZone::default(), |so_far, part| InZone {
         worst: so_far.worst.max(part.worst.as_ref().map(|w| w.grade)),
         unseen: so_far.unseen || !part.seen,
@@ -237,14 +397,30 @@ fn draw_detail(desk: &Desk, part: Option<&PartId>, area: Rect, buf: &mut Buffer)
     let mut dy = para(buf, area, 0, &words::part(&desk.library, id), theme.title());
     let Some(state) = desk.part(id) else { return };
     if state.seen {
-        dy += para(buf, area, dy, &words::reason(&desk.library, state, desk.today), theme.text());
+        dy += para(
+            buf,
+            area,
+            dy,
+            &words::reason(&desk.library, state, desk.today),
+            theme.text(),
+        );
     } else if let Some(component) = desk.library.component(&id.component) {
         dy += para(buf, area, dy, &component.about, theme.text());
     }
     dy += facts(desk, state, area, dy, buf);
     for cause in state.causes.iter().take(4) {
-        let line = format!("{:>5}  {}", words::points(cause.points), words::cause(&desk.library, &id.component, cause));
-        dy += para(buf, area, dy, &line, if cause.unknown { theme.dim() } else { theme.text() });
+        let line = format!(
+            "{:>5}  {}",
+            words::points(cause.points),
+            words::cause(&desk.library, &id.component, cause)
+        );
+        dy += para(
+            buf,
+            area,
+            dy,
+            &line,
+            if cause.unknown { theme.dim() } else { theme.text() },
+        );
     }
 }
 
@@ -256,9 +432,17 @@ fn facts(desk: &Desk, state: &PartState, area: Rect, dy: u16, buf: &mut Buffer) 
         let line = format!("Time left {}", words::years_left(&check.years_left));
         taken += para(buf, area, dy + taken, &line, theme.text());
         let rests = format!("rests on {}", words::rests_on(check.rests_on_looks));
-        let range = state.rank.map_or(String::new(), |r| format!("Place {}  ", words::rank_range(&r)));
+        let range = state
+            .rank
+            .map_or(String::new(), |r| format!("Place {}  ", words::rank_range(&r)));
         let risk = format!("risk level {}  ", words::risk(state.risk));
-        row(buf, area, 0, dy + taken, &[(&range, theme.dim()), (&risk, theme.dim()), (&rests, theme.dim())]);
+        row(
+            buf,
+            area,
+            0,
+            dy + taken,
+            &[(&range, theme.dim()), (&risk, theme.dim()), (&rests, theme.dim())],
+        );
         taken += 1;
     }
     taken

@@ -48,10 +48,17 @@ impl Sheet<'_> {
         let wrapped = if of.is_some() {
             vec![text::shorten(&text::clean(words), self.width)]
         } else {
-            text::wrap(&text::clean(words), self.width)
+            text::wrap(&text::clean(words), self.width.saturating_sub(4))
         };
         for (n, line) in wrapped.into_iter().enumerate() {
-            let indent = if n > 0 { "    " } else { "" };
+            let lead = words.len() - words.trim_start().len();
+            let indent = " ".repeat(if n > 0 {
+                lead.max(2)
+            } else if of.is_some() {
+                0
+            } else {
+                lead
+            });
             self.lines.push(Line {
                 words: format!("{indent}{line}"),
                 style,
@@ -107,7 +114,10 @@ pub fn lines(desk: &Desk, visit: &Visit, width: usize) -> Vec<Line> {
 }
 
 fn work_line(desk: &Desk, n: usize, work: &Work) -> String {
-    let pinned = desk.car.as_ref().is_some_and(|c| c.wishes.pinned.contains_key(&work.part));
+    let pinned = desk
+        .car
+        .as_ref()
+        .is_some_and(|c| c.wishes.pinned.contains_key(&work.part));
     format!(
         "{}. {} – {}: {}{}{}",
         n + 1,
@@ -120,13 +130,26 @@ fn work_line(desk: &Desk, n: usize, work: &Work) -> String {
 }
 
 fn why_work(desk: &Desk, work: &Work) -> String {
-    let mut line = format!("{}; takes away {} points", words::because(work.because), words::points(work.points));
+    let mut line = format!(
+        "{}; takes away {} points",
+        words::because(work.because),
+        words::points(work.points)
+    );
     if work.covers.len() > 1 {
-        let covers: Vec<String> = work.covers.iter().skip(1).map(|p| words::part(&desk.library, p)).collect();
+        let covers: Vec<String> = work
+            .covers
+            .iter()
+            .skip(1)
+            .map(|p| words::part(&desk.library, p))
+            .collect();
         line.push_str(&format!("; renews or treats too: {}", covers.join("; ")));
     }
     if !work.instead.is_empty() {
-        let others: Vec<String> = work.instead.iter().map(|r| words::small(&words::repair(&desk.library, r))).collect();
+        let others: Vec<String> = work
+            .instead
+            .iter()
+            .map(|r| words::small(&words::repair(&desk.library, r)))
+            .collect();
         line.push_str(&format!("; would do instead: {}", others.join(" or ")));
     }
     line
@@ -137,8 +160,14 @@ fn opened(sheet: &mut Sheet<'_>, visit: &Visit) {
     if !visit.access.is_empty() {
         sheet.heading("Open first");
         for open in &visit.access {
-            let name = library.access_step(&open.step).map_or(open.step.as_str(), |s| s.name.as_str());
-            sheet.item(&format!("{name}, {} ({})", open.station.words(), words::hours(open.hours)));
+            let name = library
+                .access_step(&open.step)
+                .map_or(open.step.as_str(), |s| s.name.as_str());
+            sheet.item(&format!(
+                "{name}, {} ({})",
+                open.station.words(),
+                words::hours(open.hours)
+            ));
         }
     }
     if !visit.follow_ups.is_empty() {
@@ -146,7 +175,11 @@ fn opened(sheet: &mut Sheet<'_>, visit: &Visit) {
         for owed in &visit.follow_ups {
             let found = library.follow_up(&owed.follow_up);
             let name = found.map_or(owed.follow_up.as_str(), |f| f.name.as_str());
-            sheet.item(&format!("{name}, {} ({})", owed.station.words(), words::hours(owed.hours)));
+            sheet.item(&format!(
+                "{name}, {} ({})",
+                owed.station.words(),
+                words::hours(owed.hours)
+            ));
             for note in found.map(|f| f.notes.as_slice()).unwrap_or_default() {
                 sheet.put(&format!("   {note}"), sheet.desk.theme.dim(), None);
             }
@@ -156,7 +189,11 @@ fn opened(sheet: &mut Sheet<'_>, visit: &Visit) {
 
 fn bought(sheet: &mut Sheet<'_>, visit: &Visit) {
     if !visit.buy.is_empty() {
-        let cost = sheet.desk.car.as_ref().map_or(String::new(), |c| words::money(&c.profile, visit.cost));
+        let cost = sheet
+            .desk
+            .car
+            .as_ref()
+            .map_or(String::new(), |c| words::money(&c.profile, visit.cost));
         let order = visit.order_by.map_or(String::new(), |d| format!(", order by {d}"));
         sheet.heading(&format!("Buy, about {cost}{order}"));
         for part in &visit.buy {
@@ -196,7 +233,12 @@ fn watched(sheet: &mut Sheet<'_>, visit: &Visit) {
             }
         }
     }
-    for note in visit.work.iter().filter_map(|w| library.repair(&w.repair)).flat_map(|r| &r.notes) {
+    for note in visit
+        .work
+        .iter()
+        .filter_map(|w| library.repair(&w.repair))
+        .flat_map(|r| &r.notes)
+    {
         if sheet.lines.last().is_some_and(|l| !l.words.starts_with("- ")) {
             sheet.heading("Notes");
         }
@@ -211,8 +253,17 @@ fn watched(sheet: &mut Sheet<'_>, visit: &Visit) {
 }
 
 fn tighten(desk: &Desk, tightening: &Tightening) -> Option<String> {
-    let fixing = desk.library.repair(&tightening.repair)?.fixings.get(tightening.fixing)?;
-    let mut line = format!("{} × {}, {}", fixing.count, fixing.name, words::small(&words::part(&desk.library, &tightening.part)));
+    let fixing = desk
+        .library
+        .repair(&tightening.repair)?
+        .fixings
+        .get(tightening.fixing)?;
+    let mut line = format!(
+        "{} × {}, {}",
+        fixing.count,
+        fixing.name,
+        words::small(&words::part(&desk.library, &tightening.part))
+    );
     if let Some(guide) = tightening.guide {
         line.push_str(&format!(": guide {guide:.0} N·m dry"));
     }
@@ -237,7 +288,14 @@ pub fn view(desk: &Desk, visit: &Visit, number: (usize, usize), at: usize, area:
     let taken = put(buf, area, 1, 0, &title, theme.title());
     if !visit.runs_on.is_empty() {
         let days: Vec<String> = visit.runs_on.iter().map(|d| text::day(*d)).collect();
-        put(buf, area, taken + 2, 0, &format!("runs on: {}", days.join(", ")), theme.text());
+        put(
+            buf,
+            area,
+            taken + 2,
+            0,
+            &format!("runs on: {}", days.join(", ")),
+            theme.text(),
+        );
     } else {
         put_right(buf, area, 0, &hours, theme.text());
     }
@@ -259,5 +317,11 @@ pub fn view(desk: &Desk, visit: &Visit, number: (usize, usize), at: usize, area:
     }
     let above = if first > 0 { "↑ " } else { "  " };
     let below = if last < all.len() { "↓" } else { " " };
-    put_right(buf, area, area.height.saturating_sub(1), &format!("{above}line {} of {} {below} ", at + 1, cells(all.len())), theme.dim());
+    put_right(
+        buf,
+        area,
+        area.height.saturating_sub(1),
+        &format!("{above}line {} of {} {below} ", at + 1, cells(all.len())),
+        theme.dim(),
+    );
 }
