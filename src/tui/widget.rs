@@ -108,7 +108,9 @@ pub fn panel(buf: &mut Buffer, area: Rect, width: u16, height: u16, heading: &st
         put(buf, outer, width - 1, dy, "│", line);
     }
     let top = Rect::new(outer.x + 2, outer.y, width - 4, 1);
-    put(buf, top, 0, 0, &format!(" {heading} "), title);
+    if !heading.is_empty() {
+        put(buf, top, 0, 0, &format!(" {heading} "), title);
+    }
     Rect::new(outer.x + 2, outer.y + 1, width - 4, height - 2)
 }
 

@@ -10,5 +10,7 @@ mod decline_lines;
 mod fixings;
 mod plan_search;
 mod rubric_files;
+mod screens;
 mod store_files;
 mod user_rubrics;
+mod terminal;

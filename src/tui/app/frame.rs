@@ -8,7 +8,7 @@ use super::App;
 use crate::report::words;
 use crate::text;
 use crate::tui::desk::Keeping;
-use crate::tui::keys::bar;
+use crate::tui::keys::{Binding, Place, bar};
 use crate::tui::screen::{Name, Over};
 use crate::tui::widget::{cells, para, put, put_right, tint};
 
@@ -165,8 +165,8 @@ impl App {
         let places = self.places();
         let mut x = 1;
         // The keys of the whole program stand at the right, so that help and the way out are always in sight.
-        let (own, everywhere): (Vec<&crate::tui::keys::Binding>, Vec<&crate::tui::keys::Binding>) =
-            bar(&places).partition(|b| b.place != crate::tui::keys::Place::Everywhere);
+        let (own, everywhere): (Vec<&Binding>, Vec<&Binding>) =
+            bar(&places).partition(|b| b.place != Place::Everywhere);
         let tail: usize = everywhere
             .iter()
             .map(|b| text::width(b.shown) + text::width(b.short) + 3)

@@ -48,10 +48,17 @@ impl Sheet<'_> {
         let wrapped = if of.is_some() {
             vec![text::shorten(&text::clean(words), self.width)]
         } else {
-            text::wrap(&text::clean(words), self.width)
+            text::wrap(&text::clean(words), self.width.saturating_sub(4))
         };
         for (n, line) in wrapped.into_iter().enumerate() {
-            let indent = if n > 0 { "    " } else { "" };
+            let lead = words.len() - words.trim_start().len();
+            let indent = " ".repeat(if n > 0 {
+                lead.max(2)
+            } else if of.is_some() {
+                0
+            } else {
+                lead
+            });
             self.lines.push(Line {
                 words: format!("{indent}{line}"),
                 style,
