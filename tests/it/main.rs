@@ -12,5 +12,5 @@ mod plan_search;
 mod rubric_files;
 mod screens;
 mod store_files;
-mod user_rubrics;
 mod terminal;
+mod user_rubrics;
