@@ -6,6 +6,7 @@ pub mod change;
 pub mod part;
 pub mod profile;
 pub mod repair;
+pub mod round;
 pub mod survey;
 
 pub use change::{Change, ChangeError};

@@ -1,3 +1,7 @@
 //! The program: hands the command line to the library.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    ExitCode::from(tinworm::cli::run(std::env::args_os()))
+}

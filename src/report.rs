@@ -1,1 +1,43 @@
-//! What is shown, as text: one wording for the command line and the screens.
+//! One wording for everything that is shown: text, CSV and JSON made from the engine's values.
+//!
+//! [`words`] says single things the same way on paper and on screen; [`page`] sets text to a width; the other modules each
+//! make one report. Everything here returns text and writes nowhere.
+
+pub mod cars;
+pub mod cells;
+pub mod decline;
+pub mod filled;
+pub mod page;
+pub mod plan;
+pub mod profile;
+pub mod rubric;
+pub mod sheet;
+pub mod sides;
+pub mod standing;
+pub mod visit;
+pub mod words;
+
+pub use page::{Ink, Paper};
+
+use crate::car::Car;
+use crate::engine::Assessment;
+use crate::rubric::Library;
+
+/// What every report of a car is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Subject<'a> {
+    /// The car.
+    pub car: &'a Car,
+    /// The rubrics in force.
+    pub library: &'a Library,
+    /// What the engine says of it.
+    pub assessment: &'a Assessment,
+}
+
+/// A value as indented JSON with a line end.
+///
+/// # Errors
+/// What kept the value from being written; a bug, since every value here can be.
+pub fn json<T: serde::Serialize>(value: &T) -> Result<String, serde_json::Error> {
+    serde_json::to_string_pretty(value).map(|text| text + "\n")
+}

@@ -21,13 +21,13 @@ pub enum LibraryError {
     Mistakes(Vec<Mistake>),
 }
 
-/// The folder of the user's own rubrics: `rubrics` in the configuration folder named, else the folder in the environment's
-/// `TINWORM_RUBRICS`, else `rubrics` in the usual configuration folder of the system; `None` if there is none.
+/// The folder of the user's own rubrics: the one named, else the one in the environment's `TINWORM_RUBRICS`, else
+/// `rubrics` in the usual configuration folder of the system; `None` if there is none.
 #[must_use]
-pub fn rubrics_folder(config: Option<&Path>) -> Option<PathBuf> {
+pub fn rubrics_folder(folder: Option<&Path>) -> Option<PathBuf> {
     let named = || std::env::var_os("TINWORM_RUBRICS").filter(|v| !v.is_empty());
-    config
-        .map(|config| config.join("rubrics"))
+    folder
+        .map(Path::to_owned)
         .or_else(|| named().map(PathBuf::from))
         .or_else(|| Some(paths::own_folders()?.config_dir().join("rubrics")))
 }
@@ -36,8 +36,8 @@ pub fn rubrics_folder(config: Option<&Path>) -> Option<PathBuf> {
 ///
 /// # Errors
 /// When the folder cannot be read; else every mistake of every file, a file that cannot be read being one.
-pub fn library(config: Option<&Path>) -> Result<Library, LibraryError> {
-    let files = user_files(config)?;
+pub fn library(folder: Option<&Path>) -> Result<Library, LibraryError> {
+    let files = user_files(folder)?;
     if files.is_empty() {
         return Ok(builtin::library().clone());
     }
@@ -63,8 +63,8 @@ pub fn library(config: Option<&Path>) -> Result<Library, LibraryError> {
 ///
 /// # Errors
 /// When the folder cannot be read; that there is none is no error.
-pub fn user_files(config: Option<&Path>) -> Result<Vec<PathBuf>, StoreError> {
-    let Some(folder) = rubrics_folder(config) else {
+pub fn user_files(folder: Option<&Path>) -> Result<Vec<PathBuf>, StoreError> {
+    let Some(folder) = rubrics_folder(folder) else {
         return Ok(Vec::new());
     };
     let fail = |e| StoreError::system("read", &folder, e);

@@ -1,6 +1,7 @@
 //! One integration binary; a module for each behaviour.
 
 mod cars;
+mod command_line;
 mod crash_safety;
 mod decline_calibrated;
 mod decline_golden;
@@ -10,5 +11,7 @@ mod decline_real;
 mod fixings;
 mod plan_search;
 mod rubric_files;
+mod screens;
 mod store_files;
+mod terminal;
 mod user_rubrics;

@@ -9,12 +9,18 @@ use tinworm::store::{LibraryError, library, user_files};
 #[test]
 fn without_files_of_the_user_the_shipped_rubrics_are_in_force() {
     let config = tempfile::tempdir().unwrap();
-    assert_eq!(library(Some(config.path())).unwrap().all(), builtin::library().all());
+    assert_eq!(
+        library(Some(&config.path().join("rubrics"))).unwrap().all(),
+        builtin::library().all()
+    );
     fs::create_dir(config.path().join("rubrics")).unwrap();
     fs::write(config.path().join("rubrics/notes.txt"), "not a rubric").unwrap();
     fs::write(config.path().join("rubrics/.half.ron"), "(").unwrap();
-    assert!(user_files(Some(config.path())).unwrap().is_empty());
-    assert_eq!(library(Some(config.path())).unwrap().all(), builtin::library().all());
+    assert!(user_files(Some(&config.path().join("rubrics"))).unwrap().is_empty());
+    assert_eq!(
+        library(Some(&config.path().join("rubrics"))).unwrap().all(),
+        builtin::library().all()
+    );
 }
 
 #[test]
@@ -30,7 +36,7 @@ fn an_item_of_the_user_replaces_the_one_of_the_same_id_and_the_file_is_left_alon
     let later = format!("\u{feff}// kept\n{}", climate("by the sea"));
     fs::write(folder.join("a.ron"), climate("inland")).unwrap();
     fs::write(folder.join("b.ron"), &later).unwrap();
-    let library = library(Some(config.path())).unwrap();
+    let library = library(Some(&config.path().join("rubrics"))).unwrap();
     assert_eq!(library.climate("C9").unwrap().name, "by the sea");
     assert_eq!(
         library.all().climates.len(),
@@ -47,7 +53,7 @@ fn every_mistake_of_every_file_is_told_with_its_place() {
     fs::write(folder.join("a.ron"), b"(schema: 1,\n  climates: [\xff])").unwrap();
     fs::write(folder.join("b.ron"), "(schema: 1,\n  colours: [])").unwrap();
     fs::create_dir(folder.join("c.ron")).unwrap();
-    let Err(LibraryError::Mistakes(mistakes)) = library(Some(config.path())) else {
+    let Err(LibraryError::Mistakes(mistakes)) = library(Some(&config.path().join("rubrics"))) else {
         panic!("no mistakes found");
     };
     let place = |file: &str| {
@@ -63,6 +69,6 @@ fn every_mistake_of_every_file_is_told_with_its_place() {
 fn a_file_where_the_folder_should_be_is_refused() {
     let config = tempfile::tempdir().unwrap();
     fs::write(config.path().join("rubrics"), "").unwrap();
-    let error = library(Some(config.path())).unwrap_err();
+    let error = library(Some(&config.path().join("rubrics"))).unwrap_err();
     assert!(matches!(error, LibraryError::Folder(_)), "{error}");
 }

@@ -1,0 +1,524 @@
+//! What can be said on the command line. The only place that knows how it is parsed.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+
+/// Stands under the list of verbs.
+const AFTER: &str = "\
+A first car, from nothing to a plan:
+  tinworm new --name \"Blue estate\"
+  tinworm sheet \"Blue estate\" --csv > sheet.csv
+  tinworm enter \"Blue estate\" sheet.csv
+  tinworm plan \"Blue estate\"
+
+Exit codes: 0 done; 1 something in the input or the files is wrong; 2 the command line is wrong or a terminal is needed;
+3 there is no such car, part, check, repair or rubric; 4 another program has the car open.
+
+tinworm orders work; it never says that a car is safe. The law where the car is driven, a licensed inspector and the
+car's own manual decide.";
+
+/// Look, grade, forecast, rank, plan and repair a corroded project car.
+#[derive(Debug, Parser)]
+#[command(name = "tinworm", version, about, after_help = AFTER, disable_help_subcommand = true, max_term_width = 100)]
+pub struct CommandLine {
+    /// What holds for every verb.
+    #[command(flatten)]
+    pub global: Global,
+    /// What to do; without one the terminal screens open.
+    #[command(subcommand)]
+    pub verb: Option<Verb>,
+}
+
+/// What holds for every verb.
+#[derive(Debug, Clone, Args)]
+pub struct Global {
+    /// Folder in which the cars are kept [default: the system's usual place, or TINWORM_DATA]
+    #[arg(long, value_name = "DIR", global = true)]
+    pub data: Option<PathBuf>,
+    /// Folder with rubric files of your own [default: the system's usual place, or TINWORM_RUBRICS]
+    #[arg(long, value_name = "DIR", global = true)]
+    pub rubrics: Option<PathBuf>,
+    /// Whether to colour: never, always, or auto on a terminal that can and where NO_COLOR is not set
+    #[arg(
+        long,
+        value_name = "WHEN",
+        default_value = "auto",
+        hide_possible_values = true,
+        global = true
+    )]
+    pub color: When,
+    /// Reckon as if it were this day, so that the output can be repeated
+    #[arg(long, value_name = "DATE", value_parser = day, global = true)]
+    pub today: Option<Date>,
+}
+
+/// When to colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum When {
+    /// Never.
+    Never,
+    /// On a terminal that can, unless NO_COLOR is set.
+    Auto,
+    /// Always.
+    Always,
+}
+
+/// Text, JSON or CSV.
+#[derive(Debug, Clone, Copy, Args)]
+pub struct Form {
+    /// Print JSON
+    #[arg(long, conflicts_with = "csv")]
+    pub json: bool,
+    /// Print CSV
+    #[arg(long)]
+    pub csv: bool,
+}
+
+/// Text or JSON.
+#[derive(Debug, Clone, Copy, Args)]
+pub struct JsonForm {
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// The verbs.
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// Open a car in the terminal screens
+    #[command(after_help = "Example:\n  tinworm open \"Blue estate\"")]
+    Open {
+        /// The car: its name, its folder's name, or the beginning of either
+        car: String,
+    },
+    /// See an invented car: the terminal screens, or its standing and plan when there is no terminal
+    #[command(
+        after_help = "It is kept in memory only; your own cars are not touched.\n\nExample:\n  tinworm demo | less"
+    )]
+    Demo,
+    /// Make a new car; asks for what is missing when there is somebody to ask
+    #[command(
+        after_help = "Layout choices, climates and storages are listed by `tinworm rubrics list`.\n\n\
+        Example:\n  tinworm new --name \"Blue estate\" --built 1988 --layout steering=rack --layout front-suspension=front-strut \
+        --layout front-brakes=front-disc --layout rear-brakes=rear-drum --yearly 6000 --salted 11-3 --sessions \"Saturday 6h\""
+    )]
+    New(New),
+    /// See or change a car's profile: use, calendar, budget, tools
+    #[command(
+        after_help = "Example:\n  tinworm set \"Blue estate\" --laid-up --tool \"ball joint splitter\" --budget 400"
+    )]
+    Set(Set),
+    /// See a car's parts, add one, say it is not fitted, when it was fitted, or its own limits
+    #[command(
+        after_help = "A part is written component@station, with left and right as seen from the driver's seat.\n\n\
+        Example:\n  tinworm part \"Blue estate\" track-rod-end@front-left --fitted 2021-04-10"
+    )]
+    Part(Part),
+    /// List the cars
+    #[command(after_help = "Example:\n  tinworm cars --json")]
+    Cars {
+        /// Form.
+        #[command(flatten)]
+        form: Form,
+    },
+    /// Print a blank grading sheet, to fill with a pencil or as CSV
+    #[command(after_help = "The sheet does not show what was seen before: grading is blind.\n\
+        In the CSV only `grade_or_reading`, `not_seen` and `note` are filled in: a grade 0 to 5, a reading (3.2 or 3,2; \
+        several points as `3.2/4.1` or `inner 3.2; outer 4.1`), yes or no; or why it was not seen: covered, out of reach, \
+        no tool, later. Text cells that a spreadsheet would run are written with an apostrophe before them.\n\n\
+        Example:\n  tinworm sheet \"Blue estate\" --csv > sheet.csv")]
+    Sheet {
+        /// The car
+        car: String,
+        /// Print CSV to be filled in and given to `enter`
+        #[arg(long)]
+        csv: bool,
+        /// Leave out how to look and what the grades look like
+        #[arg(long, conflicts_with = "csv")]
+        brief: bool,
+    },
+    /// Take a filled CSV sheet as a survey; names every bad row and takes none of a file that has one
+    #[command(
+        after_help = "Rows without a grade, a reading or a reason are simply not looked at. Commas, semicolons or tabs \
+        between the cells, decimal point or comma, with or without quotes.\n\n\
+        Example:\n  tinworm enter \"Blue estate\" sheet.csv --date 2026-03-14 --odometer 184200"
+    )]
+    Enter(Enter),
+    /// What to do first: the ranked list, what to look at first, what changed
+    #[command(after_help = "Example:\n  tinworm standing \"Blue estate\" --csv > standing.csv")]
+    Standing {
+        /// The car
+        car: String,
+        /// Form.
+        #[command(flatten)]
+        form: Form,
+    },
+    /// Left against right for every paired part
+    #[command(after_help = "Example:\n  tinworm sides \"Blue estate\"")]
+    Sides {
+        /// The car
+        car: String,
+        /// Form.
+        #[command(flatten)]
+        form: Form,
+    },
+    /// One part's history and forecast, as numbers and a small chart
+    #[command(after_help = "Example:\n  tinworm decline \"Blue estate\" track-rod-end@front-left boot")]
+    Decline {
+        /// The car
+        car: String,
+        /// The part, written component@station
+        part: String,
+        /// Only this check
+        check: Option<String>,
+        /// How many years ahead to look
+        #[arg(long, default_value_t = 5, value_parser = clap::value_parser!(u8).range(1..=60))]
+        years: u8,
+        /// Form.
+        #[command(flatten)]
+        form: Form,
+    },
+    /// The work plan: visits, why, hours, what to open, buy, soak and tighten
+    #[command(after_help = "Example:\n  tinworm plan \"Blue estate\" --json")]
+    Plan {
+        /// The car
+        car: String,
+        /// Form.
+        #[command(flatten)]
+        form: Form,
+    },
+    /// Record a repair that was done, or list them
+    #[command(
+        after_help = "Example:\n  tinworm done \"Blue estate\" renew-track-rod-end track-rod-end@front-left --hours 1.5 --cost 24"
+    )]
+    Done(Done),
+    /// Have a part planned whatever its standing
+    #[command(after_help = "Example:\n  tinworm tick \"Blue estate\" track-rod-end@front-left")]
+    Tick {
+        /// The car
+        car: String,
+        /// The part, written component@station
+        part: String,
+        /// Take the tick back
+        #[arg(long)]
+        off: bool,
+    },
+    /// Choose the repair for a part where several would do
+    #[command(after_help = "Example:\n  tinworm choose \"Blue estate\" track-rod-end@front-left renew-track-rod-end")]
+    Choose {
+        /// The car
+        car: String,
+        /// The part, written component@station
+        part: String,
+        /// The repair's id
+        #[arg(required_unless_present = "off")]
+        repair: Option<String>,
+        /// Leave the choice to the plan again
+        #[arg(long, conflicts_with = "repair")]
+        off: bool,
+    },
+    /// Fix a part's repair to a date
+    #[command(after_help = "Example:\n  tinworm pin \"Blue estate\" track-rod-end@front-left 2026-12-05")]
+    Pin {
+        /// The car
+        car: String,
+        /// The part, written component@station
+        part: String,
+        /// The day
+        #[arg(required_unless_present = "off", value_parser = day)]
+        date: Option<Date>,
+        /// Let the plan choose the day again
+        #[arg(long, conflicts_with = "date")]
+        off: bool,
+    },
+    /// The rubrics in force: list them, show one, check files for mistakes
+    #[command(after_help = "Example:\n  tinworm rubrics show track-rod-end")]
+    Rubrics {
+        /// What to do with them.
+        #[command(subcommand)]
+        what: Rubrics,
+    },
+}
+
+/// What can be done with rubrics.
+#[derive(Debug, Subcommand)]
+pub enum Rubrics {
+    /// List components, layouts, climates and storages
+    #[command(after_help = "Example:\n  tinworm rubrics list")]
+    List {
+        /// Form.
+        #[command(flatten)]
+        form: JsonForm,
+    },
+    /// Show one component's rubric with its repairs
+    #[command(after_help = "Example:\n  tinworm rubrics show track-rod-end")]
+    Show {
+        /// The component's id
+        id: String,
+        /// Form.
+        #[command(flatten)]
+        form: JsonForm,
+    },
+    /// Find every mistake in the rubric files, with line and column
+    #[command(
+        after_help = "Without files, your own rubrics folder is checked over the built-in rubrics.\n\n\
+        Example:\n  tinworm rubrics check my-axle.ron"
+    )]
+    Check {
+        /// Files to check over the built-in rubrics
+        files: Vec<PathBuf>,
+    },
+}
+
+/// A new car.
+#[derive(Debug, Args)]
+pub struct New {
+    /// What you call it
+    #[arg(long)]
+    pub name: Option<String>,
+    /// Its profile.
+    #[command(flatten)]
+    pub profile: ProfileFlags,
+}
+
+/// A changed car.
+#[derive(Debug, Args)]
+pub struct Set {
+    /// The car
+    pub car: String,
+    /// A new name
+    #[arg(long)]
+    pub name: Option<String>,
+    /// A tool no longer owned; may be given several times
+    #[arg(long, value_name = "TOOL")]
+    pub no_tool: Vec<String>,
+    /// Its profile.
+    #[command(flatten)]
+    pub profile: ProfileFlags,
+    /// Form.
+    #[command(flatten)]
+    pub form: JsonForm,
+}
+
+/// A car's profile.
+#[derive(Debug, Default, Clone, Args)]
+pub struct ProfileFlags {
+    /// When it was built: 1988, 1988-06 or 1988-06-30
+    #[arg(long, value_name = "DATE", value_parser = built)]
+    pub built: Option<Date>,
+    /// A piece of its layout; once for each choice
+    #[arg(long, value_name = "CHOICE=PIECE")]
+    pub layout: Vec<String>,
+    /// Where its driver sits
+    #[arg(long, value_name = "SIDE")]
+    pub drive_side: Option<DriveSide>,
+    /// What its odometer counts
+    #[arg(long)]
+    pub unit: Option<Unit>,
+    /// How far it goes in a year, in its odometer's unit
+    #[arg(long, value_name = "DISTANCE")]
+    pub yearly: Option<String>,
+    /// Months with salted roads: 11-3, or 12,1,2, or none
+    #[arg(long, value_name = "MONTHS")]
+    pub salted: Option<String>,
+    /// How many ordinary months a salted one counts for rust
+    #[arg(long, value_name = "TIMES")]
+    pub salt_factor: Option<String>,
+    /// Climate class of where it lives
+    #[arg(long, value_name = "CLASS")]
+    pub climate: Option<String>,
+    /// How it is kept
+    #[arg(long)]
+    pub storage: Option<String>,
+    /// It is off the road
+    #[arg(long, conflicts_with = "in_use")]
+    pub laid_up: bool,
+    /// It is driven
+    #[arg(long)]
+    pub in_use: bool,
+    /// When you mean to look round it next
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub next_survey: Option<Date>,
+    /// When you work on it: "Saturday 6h"; may be given several times
+    #[arg(long, value_name = "DAYS")]
+    pub sessions: Vec<String>,
+    /// Hours of one session
+    #[arg(long, value_name = "HOURS")]
+    pub session_hours: Option<String>,
+    /// No session before this day
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub from: Option<Date>,
+    /// A day that is not free; may be given several times
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub not_free: Vec<Date>,
+    /// Money in hand, or none to let cost delay nothing
+    #[arg(long, value_name = "MONEY")]
+    pub budget: Option<String>,
+    /// Money added each month
+    #[arg(long, value_name = "MONEY")]
+    pub budget_per_month: Option<String>,
+    /// Sign of the money
+    #[arg(long, value_name = "SIGN")]
+    pub currency: Option<String>,
+    /// A tool owned, in the words the repairs use; may be given several times
+    #[arg(long)]
+    pub tool: Vec<String>,
+}
+
+/// Where the driver sits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DriveSide {
+    /// On the left.
+    Left,
+    /// On the right.
+    Right,
+}
+
+/// What the odometer counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Unit {
+    /// Kilometres.
+    Km,
+    /// Miles.
+    Miles,
+}
+
+/// One part of a car.
+#[derive(Debug, Args)]
+pub struct Part {
+    /// The car
+    pub car: String,
+    /// The part, written component@station; without it all are listed
+    pub part: Option<String>,
+    /// The layout does not place it, but it is there
+    #[arg(long, requires = "part")]
+    pub add: bool,
+    /// It is not there: an added part is taken off, one of the layout is marked not fitted
+    #[arg(long, requires = "part", conflicts_with_all = ["add", "not_fitted"])]
+    pub remove: bool,
+    /// The layout places it, but this car has none
+    #[arg(long, requires = "part", conflicts_with = "add")]
+    pub not_fitted: bool,
+    /// It is there after all
+    #[arg(long, requires = "part", conflicts_with_all = ["remove", "not_fitted"])]
+    pub is_fitted: bool,
+    /// When it was fitted new, or unknown
+    #[arg(long, value_name = "DATE", requires = "part")]
+    pub fitted: Option<String>,
+    /// The limit in your manual or on the part, for a measured check
+    #[arg(long, value_name = "CHECK=VALUE", requires = "part")]
+    pub limit: Vec<String>,
+    /// The value of a new part in your manual
+    #[arg(long, value_name = "CHECK=VALUE", requires = "limit")]
+    pub new_value: Vec<String>,
+    /// Where the limit stands
+    #[arg(long, value_name = "TEXT", requires = "limit")]
+    pub source: Option<String>,
+    /// Go back to the rubric's limit
+    #[arg(long, value_name = "CHECK", requires = "part")]
+    pub no_limit: Vec<String>,
+    /// Anything worth keeping
+    #[arg(long, requires = "part")]
+    pub note: Option<String>,
+    /// Form.
+    #[command(flatten)]
+    pub form: JsonForm,
+}
+
+/// A filled sheet.
+#[derive(Debug, Args)]
+pub struct Enter {
+    /// The car
+    pub car: String,
+    /// The filled CSV sheet, or - to read it from the input
+    pub file: PathBuf,
+    /// The day of the survey [default: today]
+    #[arg(long, value_parser = day)]
+    pub date: Option<Date>,
+    /// What the odometer showed
+    #[arg(long, value_name = "DISTANCE")]
+    pub odometer: Option<String>,
+    /// A remark on the whole survey
+    #[arg(long)]
+    pub note: Option<String>,
+    /// Take the good rows of a file that has bad ones
+    #[arg(long)]
+    pub take_good: bool,
+}
+
+/// A repair done.
+#[derive(Debug, Args)]
+pub struct Done {
+    /// The car
+    pub car: String,
+    /// The repair's id; without it the repairs done are listed
+    #[arg(requires = "part")]
+    pub repair: Option<String>,
+    /// The part, written component@station
+    pub part: Option<String>,
+    /// The day it was finished [default: today]
+    #[arg(long, value_parser = day)]
+    pub date: Option<Date>,
+    /// What the odometer showed
+    #[arg(long, value_name = "DISTANCE")]
+    pub odometer: Option<String>,
+    /// Hours it took
+    #[arg(long)]
+    pub hours: Option<String>,
+    /// What it cost
+    #[arg(long)]
+    pub cost: Option<String>,
+    /// What was found
+    #[arg(long)]
+    pub note: Option<String>,
+    /// Take back the repair with this number in the list
+    #[arg(long, value_name = "NUMBER", conflicts_with = "repair")]
+    pub undo: Option<usize>,
+    /// Form.
+    #[command(flatten)]
+    pub form: JsonForm,
+}
+
+/// Reads a day.
+fn day(text: &str) -> Result<Date, String> {
+    text.trim()
+        .parse()
+        .map_err(|_| "a day is written 2026-03-14".to_owned())
+}
+
+/// Reads when a car was built: a year, a month or a day.
+///
+/// # Errors
+/// How to write it, when it is none of these.
+pub fn built(text: &str) -> Result<Date, String> {
+    let text = text.trim();
+    let whole = match text.len() {
+        4 => format!("{text}-01-01"),
+        7 => format!("{text}-01"),
+        _ => text.to_owned(),
+    };
+    whole
+        .parse()
+        .map_err(|_| "write 1988, 1988-06 or 1988-06-30".to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::*;
+
+    #[test]
+    fn the_command_line_is_well_formed() {
+        CommandLine::command().debug_assert();
+    }
+
+    #[test]
+    fn a_car_may_be_built_in_a_year() {
+        assert_eq!(built("1988"), Ok(jiff::civil::date(1988, 1, 1)));
+        assert_eq!(built("1988-06"), Ok(jiff::civil::date(1988, 6, 1)));
+        assert!(built("88").is_err());
+    }
+}

@@ -1,0 +1,280 @@
+//! What every verb needs: the day, the paper to print on, the rubrics, the cars, and a place to say things beside the output.
+
+use std::io::{IsTerminal, Write};
+
+use jiff::civil::Date;
+
+use super::args::{Global, When};
+use super::exit::Failure;
+use crate::car::Car;
+use crate::engine::Assessment;
+use crate::engine::assess::assess;
+use crate::report::{Ink, Paper, Subject};
+use crate::rubric::check::nearest;
+use crate::rubric::{Check, Component, Library, PartId};
+use crate::store::{self, Access, DataFolder, OpenCar};
+use crate::units::parse_decimal;
+
+/// What every verb needs.
+#[derive(Debug)]
+pub struct Desk {
+    global: Global,
+    /// The day to reckon from.
+    pub today: Date,
+    /// What output is set for.
+    pub paper: Paper,
+}
+
+impl Desk {
+    /// Sets the desk up from the command line and the environment.
+    #[must_use]
+    pub fn new(global: Global) -> Desk {
+        let today = global.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+        let paper = Paper {
+            width: width(),
+            ink: ink(global.color),
+        };
+        Desk { global, today, paper }
+    }
+
+    /// The same desk on another day, unless a day was named on the command line.
+    #[must_use]
+    pub fn on(&self, day: Date) -> Desk {
+        Desk {
+            global: self.global.clone(),
+            today: self.global.today.unwrap_or(day),
+            paper: self.paper,
+        }
+    }
+
+    /// Whether the screens may use colour; what the terminal can do is theirs to find out.
+    #[must_use]
+    pub fn screens_coloured(&self) -> bool {
+        self.global.color != When::Never
+    }
+
+    /// Says something beside the output. Nobody listening is no reason to stop.
+    pub fn say(&self, what: &str) {
+        let mut line: String = what.lines().map(crate::text::clean).collect::<Vec<_>>().join("\n");
+        line.push('\n');
+        let _ = std::io::stderr().write_all(line.as_bytes());
+    }
+
+    /// The folder of rubrics named on the command line.
+    #[must_use]
+    pub fn rubrics(&self) -> Option<&std::path::Path> {
+        self.global.rubrics.as_deref()
+    }
+
+    /// The rubrics in force.
+    ///
+    /// # Errors
+    /// Every mistake in them.
+    pub fn library(&self) -> Result<Library, Failure> {
+        if let Some(folder) = self.rubrics()
+            && !folder.is_dir()
+        {
+            return Err(Failure::NotFound(format!(
+                "{} is no folder; name the folder with your rubric files after --rubrics",
+                folder.display()
+            )));
+        }
+        Ok(store::library(self.rubrics())?)
+    }
+
+    /// The folder of cars.
+    ///
+    /// # Errors
+    /// When there is no place for one.
+    pub fn folder(&self) -> Result<DataFolder, Failure> {
+        Ok(DataFolder::find(self.global.data.as_deref())?)
+    }
+
+    /// Opens a car to look at it.
+    ///
+    /// # Errors
+    /// When none or several answer to the name, or it cannot be read.
+    pub fn look_at(&self, name: &str) -> Result<Car, Failure> {
+        let open = self.folder()?.open(name, Access::Read)?;
+        self.pass_on(&open);
+        Ok(open.car().clone())
+    }
+
+    /// Opens a car to record something.
+    ///
+    /// # Errors
+    /// As [`Desk::look_at`], and when another program has it open.
+    pub fn write_to(&self, name: &str) -> Result<OpenCar, Failure> {
+        let open = self.folder()?.open(name, Access::Write)?;
+        self.pass_on(&open);
+        match (open.read_only(), open.held_by()) {
+            (Some(_), Some(holder)) => Err(Failure::Held(format!(
+                "nothing was changed: {holder}; close it there and try again"
+            ))),
+            (Some(why), None) => Err(Failure::Data(format!("nothing was changed: {why}"))),
+            (None, _) => Ok(open),
+        }
+    }
+
+    fn pass_on(&self, open: &OpenCar) {
+        for notice in open.notices() {
+            self.say(notice);
+        }
+    }
+
+    /// What the engine says of a car today, after saying which pieces of its layout no rubric knows.
+    #[must_use]
+    pub fn assessed(&self, car: &Car, library: &Library) -> Assessment {
+        for piece in car.profile.layout.iter().filter(|p| library.layout(p).is_none()) {
+            self.say(&format!(
+                "the layout piece `{piece}` of this car is not in the rubrics: its parts are left out"
+            ));
+        }
+        assess(car, library, self.today)
+    }
+
+    /// A car with what is said of it.
+    #[must_use]
+    pub fn subject<'a>(&self, car: &'a Car, library: &'a Library, assessment: &'a Assessment) -> Subject<'a> {
+        Subject {
+            car,
+            library,
+            assessment,
+        }
+    }
+}
+
+/// A part of a car by its id.
+///
+/// # Errors
+/// When the text is no part, or the car has none such; names the nearest.
+pub fn part_of(car: &Car, library: &Library, text: &str) -> Result<PartId, Failure> {
+    let id: PartId = text
+        .trim()
+        .parse()
+        .map_err(|e: crate::rubric::station::StationError| Failure::NotFound(e.to_string()))?;
+    let there = car.part_ids(library);
+    if there.contains(&id) {
+        return Ok(id);
+    }
+    if car.parts.get(&id).is_some_and(|note| note.not_fitted) {
+        return Err(Failure::NotFound(format!(
+            "{id} is marked as not fitted on this car; `tinworm part CAR {id} --is-fitted` puts it back"
+        )));
+    }
+    Err(Failure::NotFound(no_such_part(&there, library, &id)))
+}
+
+/// Says that a car has no such part, and what may have been meant.
+#[must_use]
+pub fn no_such_part(there: &[PartId], library: &Library, id: &PartId) -> String {
+    if library.component(&id.component).is_none() {
+        let known = library.components().iter().map(|c| c.id.as_str());
+        return format!(
+            "the rubrics have no component `{}`{}",
+            id.component,
+            meant(&id.component, known)
+        );
+    }
+    let stations: Vec<String> = there
+        .iter()
+        .filter(|p| p.component == id.component)
+        .map(ToString::to_string)
+        .collect();
+    if stations.is_empty() {
+        format!("this car has no part {id}; its parts are listed by `tinworm part CAR`")
+    } else {
+        format!("this car has no part {id}; it has {}", stations.join(", "))
+    }
+}
+
+/// `; did you mean …?`, when something known is near.
+#[must_use]
+pub fn meant<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> String {
+    nearest(word, known).map_or_else(String::new, |near| format!("; did you mean `{near}`?"))
+}
+
+/// A component by id.
+///
+/// # Errors
+/// When the rubrics have none such; names the nearest.
+pub fn component<'l>(library: &'l Library, id: &str) -> Result<&'l Component, Failure> {
+    library.component(id).ok_or_else(|| {
+        let known = library.components().iter().map(|c| c.id.as_str());
+        let hint = meant(id, known);
+        Failure::NotFound(format!(
+            "the rubrics have no component `{id}`{hint}; `tinworm rubrics list` lists them"
+        ))
+    })
+}
+
+/// A check of a component by id.
+///
+/// # Errors
+/// When it has none such; lists those it has.
+pub fn check<'l>(library: &'l Library, component: &str, id: &str) -> Result<&'l Check, Failure> {
+    library.check(component, id).ok_or_else(|| {
+        let known: Vec<&str> = library
+            .component(component)
+            .map(|c| c.checks.iter().map(|k| k.id.as_str()).collect())
+            .unwrap_or_default();
+        Failure::NotFound(format!("{component} has no check `{id}`; it has {}", known.join(", ")))
+    })
+}
+
+/// A number of the command line that may not be negative.
+///
+/// # Errors
+/// When it is none, or negative.
+pub fn number(flag: &str, text: &str) -> Result<f64, Failure> {
+    match parse_decimal(text) {
+        Ok(value) if value >= 0.0 => Ok(value),
+        Ok(_) => Err(Failure::Usage(format!("{flag}: `{text}` is below zero"))),
+        Err(why) => Err(Failure::Usage(format!("{flag}: {why}"))),
+    }
+}
+
+/// `--flag CHECK=VALUE` taken apart.
+///
+/// # Errors
+/// When there is no `=`.
+pub fn pair<'t>(flag: &str, text: &'t str) -> Result<(&'t str, &'t str), Failure> {
+    text.split_once('=')
+        .map(|(a, b)| (a.trim(), b.trim()))
+        .filter(|(a, b)| !a.is_empty() && !b.is_empty())
+        .ok_or_else(|| Failure::Usage(format!("{flag}: `{text}` needs a name, =, and a value")))
+}
+
+fn width() -> usize {
+    let named = std::env::var("COLUMNS")
+        .ok()
+        .and_then(|c| c.trim().parse::<usize>().ok());
+    if let Some(cells) = named.filter(|c| *c > 0) {
+        return cells.clamp(40, 400);
+    }
+    #[cfg(unix)]
+    if std::io::stdout().is_terminal()
+        && let Ok(size) = rustix::termios::tcgetwinsize(std::io::stdout())
+        && size.ws_col > 0
+    {
+        return usize::from(size.ws_col).clamp(40, 400);
+    }
+    100
+}
+
+fn ink(when: When) -> Ink {
+    let term = std::env::var("TERM").unwrap_or_default();
+    let no_color = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty());
+    let may = match when {
+        When::Never => false,
+        When::Always => true,
+        When::Auto => std::io::stdout().is_terminal() && !no_color && term != "dumb",
+    };
+    if !may {
+        Ink::Plain
+    } else if term.contains("256") || std::env::var_os("COLORTERM").is_some() || when == When::Always {
+        Ink::Many
+    } else {
+        Ink::Sixteen
+    }
+}

@@ -1,0 +1,90 @@
+//! The terminal screens, and the demo car with and without them.
+
+use std::io::IsTerminal;
+
+use jiff::civil::Date;
+
+use super::desk::Desk;
+use super::exit::Failure;
+use super::reports::standing_and_plan;
+use crate::car::Car;
+use crate::rubric::{Library, builtin};
+use crate::store::Access;
+use crate::tui::{self, Drawn, Start};
+
+/// Opens the list of cars on the screens.
+pub fn yard(desk: &Desk) -> Result<String, Failure> {
+    needs_terminal("tinworm cars")?;
+    screens(
+        desk,
+        Start::Yard {
+            folder: desk.folder()?,
+            library: desk.library()?,
+            today: desk.today,
+        },
+    )
+}
+
+/// Opens a car on the screens; one that another program has open is only looked at, and the screens say so.
+pub fn car(desk: &Desk, car: &str) -> Result<String, Failure> {
+    needs_terminal(&format!("tinworm standing \"{car}\""))?;
+    screens(
+        desk,
+        Start::Car {
+            library: desk.library()?,
+            car: Box::new(desk.folder()?.open(car, Access::Write)?),
+            today: desk.today,
+        },
+    )
+}
+
+/// Shows the demo car: on the screens, or its standing and plan when there is no terminal. Nothing of it is kept, and the
+/// rubrics are those of the program, so that it is the same everywhere.
+pub fn demo(desk: &Desk) -> Result<String, Failure> {
+    let library = builtin::library().clone();
+    let Some((car, today)) = demo_car(&library) else {
+        return Err(Failure::Data("this build has no demo car".to_owned()));
+    };
+    if usable_terminal() {
+        return screens(
+            desk,
+            Start::Demo {
+                car: Box::new(car),
+                library,
+                today,
+            },
+        );
+    }
+    let desk = desk.on(today);
+    Ok(standing_and_plan(&desk, &car, &library))
+}
+
+/// The demo car and its day.
+fn demo_car(_library: &Library) -> Option<(Car, Date)> {
+    None
+}
+
+fn screens(desk: &Desk, start: Start) -> Result<String, Failure> {
+    let drawn = Drawn {
+        colours: desk.screens_coloured(),
+        ..Drawn::default()
+    };
+    tui::run_with(start, drawn).map_err(Failure::Screens)?;
+    Ok(String::new())
+}
+
+/// Whether the screens can be drawn; if not, one sentence that names the command that prints instead.
+fn needs_terminal(instead: &str) -> Result<(), Failure> {
+    if !usable_terminal() {
+        return Err(Failure::Usage(format!(
+            "the screens need a terminal that can draw them, and there is none; `{instead}` prints instead, and `tinworm --help` \
+             lists every command"
+        )));
+    }
+    Ok(())
+}
+
+fn usable_terminal() -> bool {
+    let term = std::env::var("TERM").unwrap_or_default();
+    std::io::stdout().is_terminal() && !term.is_empty() && term != "dumb"
+}

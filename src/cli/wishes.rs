@@ -1,0 +1,107 @@
+//! `tick`, `choose`, `pin`: what the owner decides about the plan.
+
+use jiff::civil::Date;
+
+use super::desk::{Desk, meant, part_of};
+use super::exit::Failure;
+use crate::car::{Change, Wishes};
+use crate::report::words;
+use crate::rubric::{Library, PartId};
+
+/// Ticks a part, or takes the tick back.
+pub fn tick(desk: &Desk, car: &str, part: &str, off: bool) -> Result<String, Failure> {
+    change(desk, car, part, |wishes, library, id| {
+        wishes.ticked.retain(|p| p != id);
+        if off {
+            return Ok(format!(
+                "{} is planned only if its standing asks for it.",
+                words::part(library, id)
+            ));
+        }
+        if library.repairs_of(&id.component).next().is_none() {
+            return Err(Failure::NotFound(format!(
+                "the rubrics have no repair for `{}`; it cannot be planned",
+                id.component
+            )));
+        }
+        wishes.ticked.push(id.clone());
+        Ok(format!(
+            "{} is planned whatever its standing.",
+            words::part(library, id)
+        ))
+    })
+}
+
+/// Chooses a repair, or leaves the choice to the plan.
+pub fn choose(desk: &Desk, car: &str, part: &str, repair: Option<&str>) -> Result<String, Failure> {
+    change(desk, car, part, |wishes, library, id| {
+        let Some(repair) = repair else {
+            wishes.chosen.remove(id);
+            return Ok(format!(
+                "The plan chooses the repair of {}.",
+                words::small(&words::part(library, id))
+            ));
+        };
+        repair_of(library, id, repair)?;
+        wishes.chosen.insert(id.clone(), repair.to_owned());
+        Ok(format!(
+            "{}: {}.",
+            words::part(library, id),
+            words::small(&words::repair(library, repair))
+        ))
+    })
+}
+
+/// Fixes a repair to a date, or frees it.
+pub fn pin(desk: &Desk, car: &str, part: &str, date: Option<Date>) -> Result<String, Failure> {
+    change(desk, car, part, |wishes, library, id| {
+        let name = words::part(library, id);
+        let Some(date) = date else {
+            wishes.pinned.remove(id);
+            return Ok(format!("The plan chooses the day for {}.", words::small(&name)));
+        };
+        if date < desk.today {
+            return Err(Failure::Data(format!(
+                "{date} is past; pin it to a day from {} on",
+                desk.today
+            )));
+        }
+        wishes.pinned.insert(id.clone(), date);
+        Ok(format!("{name} is fixed to {}.", words::day(date)))
+    })
+}
+
+/// Whether a repair does something for a part.
+///
+/// # Errors
+/// When the rubrics have no such repair, or it is for something else; lists those that would do.
+pub fn repair_of(library: &Library, id: &PartId, repair: &str) -> Result<(), Failure> {
+    let known: Vec<&str> = library.repairs_of(&id.component).map(|r| r.id.as_str()).collect();
+    if known.contains(&repair) {
+        return Ok(());
+    }
+    let hint = meant(repair, known.iter().copied());
+    let list = if known.is_empty() {
+        "the rubrics have none".to_owned()
+    } else {
+        format!("there are {}", known.join(", "))
+    };
+    Err(Failure::NotFound(format!(
+        "`{repair}` is no repair for {id}{hint}; {list}"
+    )))
+}
+
+fn change(
+    desk: &Desk,
+    car: &str,
+    part: &str,
+    wish: impl FnOnce(&mut Wishes, &Library, &PartId) -> Result<String, Failure>,
+) -> Result<String, Failure> {
+    let library = desk.library()?;
+    let mut open = desk.write_to(car)?;
+    let id = part_of(open.car(), &library, part)?;
+    let mut wishes = open.car().wishes.clone();
+    let said = wish(&mut wishes, &library, &id)?;
+    open.record(Change::Wishes(wishes))?;
+    Ok(said + "\n")
+}

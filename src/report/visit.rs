@@ -1,0 +1,258 @@
+//! One visit of the plan, set out for whoever stands beside the car.
+
+use super::page::Page;
+use super::{Subject, words};
+use crate::engine::plan::{Tightening, Visit, Work};
+use crate::rubric::{Library, Locking, NewPart};
+use crate::text;
+
+/// The cautions of a visit in words: those of its work and of what is opened.
+#[must_use]
+pub fn cautions(library: &Library, visit: &Visit) -> Vec<String> {
+    visit
+        .cautions
+        .iter()
+        .map(|id| text::clean(library.caution(id).map_or(id.as_str(), |c| c.text.as_str())))
+        .collect()
+}
+
+/// A part to buy: `2 × self-locking nut M12 (€ 3)`.
+#[must_use]
+pub fn to_buy(subject: &Subject, part: &NewPart) -> String {
+    let mut line = format!("{} × {}", part.count, text::clean(&part.name));
+    let mut remarks = Vec::new();
+    if part.cost > 0.0 {
+        let each = if part.count > 1 { " each" } else { "" };
+        remarks.push(format!("about {}{each}", words::money(&subject.car.profile, part.cost)));
+    }
+    if part.lead_days > 0 {
+        remarks.push(format!("{} to come", words::count(part.lead_days as usize, "day")));
+    }
+    if !remarks.is_empty() {
+        line.push_str(&format!(" ({})", remarks.join(", ")));
+    }
+    line
+}
+
+/// A fastener to tighten: what it is, how it is locked, when, and the guide value marked as one.
+#[must_use]
+pub fn to_tighten(library: &Library, tightening: &Tightening) -> String {
+    let found = library
+        .repair(&tightening.repair)
+        .and_then(|r| r.fixings.get(tightening.fixing));
+    let Some(fixing) = found else {
+        return words::part(library, &tightening.part);
+    };
+    let mut line = format!(
+        "{}, {}",
+        words::part(library, &tightening.part),
+        text::clean(&fixing.name)
+    );
+    if fixing.count > 1 {
+        line.push_str(&format!(" × {}", fixing.count));
+    }
+    if let Some(thread) = &fixing.thread {
+        line.push_str(&format!(", {}", text::clean(thread)));
+        if let Some(class) = &fixing.class {
+            line.push_str(&format!(" class {}", text::clean(class)));
+        }
+    }
+    if let Some(hex) = fixing.hex {
+        line.push_str(&format!(", {hex} mm across flats"));
+    }
+    if let Some(lock) = words::locking(fixing.locking).filter(|_| fixing.locking != Locking::Plain) {
+        line.push_str(&format!(", {lock}"));
+    }
+    if let Some(held) = &fixing.held_by {
+        line.push_str(&format!(", held by {}", text::clean(held)));
+    }
+    line.push_str(&format!(": {}", words::tightened(fixing.tightened)));
+    match tightening.guide {
+        Some(guide) => line.push_str(&format!(
+            "; guide {guide:.0} N·m dry, not the maker's: your manual's value wins"
+        )),
+        None => line.push_str("; torque from your manual"),
+    }
+    line
+}
+
+/// Sets one visit.
+pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
+    let Subject { car, library, .. } = subject;
+    page.heading(&format!("Visit {number}: {}", words::day(visit.date)));
+    if !visit.runs_on.is_empty() {
+        let days: Vec<String> = visit.runs_on.iter().map(ToString::to_string).collect();
+        page.paragraph(
+            0,
+            &format!(
+                "It runs on over {}; the car stays off the road in between.",
+                days.join(", ")
+            ),
+        );
+    }
+    for warning in cautions(library, visit) {
+        page.hanging(0, "! ", &warning);
+    }
+    let why: Vec<String> = visit.why.iter().map(|w| words::why(library, w)).collect();
+    if !why.is_empty() {
+        page.hanging(0, "Why here    ", &(words::large(&why.join("; ")) + "."));
+    }
+    page.hanging(
+        0,
+        "Hours       ",
+        &format!(
+            "{} on average, half the time no more than {}, nine times in ten no more than {}",
+            words::hours(visit.hours.mean),
+            words::hours(visit.hours.median),
+            words::hours(visit.hours.high)
+        ),
+    );
+    list(page, "Work", visit.work.iter().map(|w| work(library, w)));
+    list(
+        page,
+        "Open",
+        visit.access.iter().map(|step| {
+            let name = library
+                .access_step(&step.step)
+                .map_or(step.step.as_str(), |s| s.name.as_str());
+            format!(
+                "{}, {} ({})",
+                text::clean(name),
+                step.station.words(),
+                words::hours(step.hours)
+            )
+        }),
+    );
+    if let Some(date) = visit.order_by {
+        page.hanging(0, "Order by    ", &words::day(date));
+    }
+    list(page, "Buy", visit.buy.iter().map(|p| to_buy(subject, p)));
+    if visit.cost > 0.0 {
+        page.hanging(
+            0,
+            "Cost        ",
+            &format!("about {}", words::money(&car.profile, visit.cost)),
+        );
+    }
+    if !visit.tools.is_empty() {
+        page.hanging(0, "Tools       ", &text::clean(&visit.tools.join(", ")));
+    }
+    if !visit.tools_missing.is_empty() {
+        page.hanging(0, "You lack    ", &text::clean(&visit.tools_missing.join(", ")));
+    }
+    list(
+        page,
+        "Soak",
+        visit.soak.iter().map(|soak| {
+            let grade = soak.grade.map_or("not graded".to_owned(), |g| format!("graded {g}"));
+            let advice = soak
+                .grade
+                .and_then(|g| library.thread_grade(g))
+                .map(|t| format!("; {}", text::clean(&t.advice)))
+                .unwrap_or_default();
+            format!(
+                "from {}: {}, {} ({grade}, about {:.0} min of trouble to expect){advice}",
+                soak.on,
+                words::part(library, &soak.part),
+                text::clean(&soak.fixing),
+                soak.minutes
+            )
+        }),
+    );
+    list(page, "Tighten", visit.tightening.iter().map(|t| to_tighten(library, t)));
+    list(
+        page,
+        "Then",
+        visit.follow_ups.iter().map(|owed| {
+            let name = library
+                .follow_up(&owed.follow_up)
+                .map_or(owed.follow_up.as_str(), |f| f.name.as_str());
+            format!(
+                "{}, {} ({})",
+                text::clean(name),
+                owed.station.words(),
+                words::hours(owed.hours)
+            )
+        }),
+    );
+    list(
+        page,
+        "While there",
+        visit.while_in_there.iter().map(|offer| {
+            let side = if offer.other_side {
+                "; the other side is done"
+            } else {
+                ""
+            };
+            format!(
+                "{} ({}): {} more here, {} less opening than by itself{side}; take it with `tinworm tick CAR {}`",
+                words::repair(library, &offer.repair),
+                words::part(library, &offer.part),
+                words::hours(offer.hours),
+                words::hours(offer.saves),
+                offer.part
+            )
+        }),
+    );
+    page.hanging(
+        0,
+        "After it    ",
+        &format!(
+            "{} points of exposure are left until the next survey",
+            words::points(visit.left_after)
+        ),
+    );
+}
+
+fn work(library: &Library, work: &Work) -> String {
+    let mut line = format!(
+        "{}: {}",
+        words::part(library, &work.part),
+        words::small(&words::repair(library, &work.repair))
+    );
+    if work.specialist {
+        line.push_str(" – a specialist's work");
+    } else {
+        line.push_str(&format!(" – {}", words::hours(work.hours)));
+    }
+    line.push_str(&format!(
+        ", takes away {} points; {}",
+        words::points(work.points),
+        words::because(work.because)
+    ));
+    let others: Vec<String> = work
+        .covers
+        .iter()
+        .filter(|p| **p != work.part)
+        .map(|p| words::part(library, p))
+        .collect();
+    if !others.is_empty() {
+        line.push_str(&format!("; also {}", words::small(&others.join("; "))));
+    }
+    if !work.instead.is_empty() {
+        let names: Vec<String> = work
+            .instead
+            .iter()
+            .map(|id| {
+                format!(
+                    "{} (`tinworm choose CAR {} {id}`)",
+                    words::small(&words::repair(library, id)),
+                    work.part
+                )
+            })
+            .collect();
+        line.push_str(&format!("; would do instead: {}", names.join(", ")));
+    }
+    for note in library.repair(&work.repair).map_or(&[][..], |r| r.notes.as_slice()) {
+        line.push_str(&format!("\n· {}", text::clean(note)));
+    }
+    line
+}
+
+/// A label with items under it, or nothing when there are none.
+fn list(page: &mut Page, label: &str, items: impl Iterator<Item = String>) {
+    for (n, item) in items.enumerate() {
+        let mark = if n == 0 { label } else { "" };
+        page.hanging(0, &format!("{mark:<12}"), &item);
+    }
+}

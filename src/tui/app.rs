@@ -1,0 +1,383 @@
+//! The program behind the screens: which one is shown, what lies over it, and what each message changes.
+//!
+//! Nothing here touches the terminal, a file or the clock. [`App::update`] takes a message and returns the requests that
+//! only the run loop can carry out; [`App::view`] draws the present state.
+
+mod frame;
+
+use std::sync::Arc;
+
+use super::desk::{CarRow, CarSays, Desk, Keeping, Reckoned, SeriesOf};
+use super::keys::{Command, Input, Key, Place, lookup};
+use super::screen::{Effect, Name, Over, Then, car, decline, help, pick, plan, round, sides, standing, yard};
+use crate::car::Car;
+
+/// What happens to the program.
+#[derive(Debug, Clone)]
+pub enum Msg {
+    /// A key, a paste, a new size.
+    Input(Input),
+    /// Changes were saved, or could not be.
+    Recorded(Result<Arc<Car>, String>, Then),
+    /// The engine has spoken of a version of the car.
+    Reckoned(u64, Arc<Reckoned>),
+    /// The engine has spoken of a series of a version of the car.
+    Series(u64, Arc<SeriesOf>),
+    /// A car was opened: how it is kept and what was found odd on opening; or why not.
+    Opened(Result<(Arc<Car>, Keeping, Vec<String>), String>),
+    /// The Yard was listed, or why not.
+    Listed(Result<Vec<CarRow>, String>),
+    /// The engine has spoken of a car of the Yard.
+    CarSays(String, CarSays),
+}
+
+/// A sentence at the foot of the screen.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Sentence {
+    words: String,
+    /// Whether something went wrong.
+    wrong: bool,
+}
+
+/// The program.
+#[derive(Debug)]
+pub struct App {
+    /// What all screens see.
+    pub desk: Desk,
+    now: Name,
+    /// Where closing Decline goes back to, when it was opened from another screen.
+    back: Option<Name>,
+    over: Vec<Over>,
+    sentence: Option<Sentence>,
+    size: (u16, u16),
+    demo: bool,
+    yard: yard::Model,
+    round: round::Model,
+    standing: standing::Model,
+    sides: sides::Model,
+    decline: decline::Model,
+    plan: plan::Model,
+    car: car::Model,
+}
+
+impl App {
+    /// The program with nothing on its desk, in the Yard.
+    #[must_use]
+    pub fn new(desk: Desk, size: (u16, u16)) -> App {
+        App {
+            desk,
+            now: Name::Yard,
+            back: None,
+            over: Vec::new(),
+            sentence: None,
+            size,
+            demo: false,
+            yard: yard::Model::default(),
+            round: round::Model::default(),
+            standing: standing::Model::default(),
+            sides: sides::Model::default(),
+            decline: decline::Model::default(),
+            plan: plan::Model::default(),
+            car: car::Model::default(),
+        }
+    }
+
+    /// Says in the title that everything is kept in memory only.
+    pub fn mark_demo(&mut self) {
+        self.demo = true;
+    }
+
+    /// Takes a car in hand and shows what fits it: the Round if nothing has been seen of it, else the Standing.
+    pub fn take_in_hand(&mut self, car: Arc<Car>, keeping: Keeping) -> Vec<Effect> {
+        let fresh = !car.surveys.iter().any(|s| s.looks.iter().any(|l| l.seen.is_seen()));
+        self.desk.reckoned = None;
+        self.desk.reckoning = false;
+        self.desk.keeping = keeping;
+        self.desk.lay(car);
+        self.round = round::Model::default();
+        self.standing = standing::Model::default();
+        self.sides = sides::Model::default();
+        self.decline = decline::Model::default();
+        self.plan = plan::Model::default();
+        self.car = car::Model::default();
+        self.over.clear();
+        self.back = None;
+        self.carry(vec![Effect::Go(if fresh { Name::Round } else { Name::Standing })])
+    }
+
+    /// Takes a message; returns what only the run loop can do.
+    pub fn update(&mut self, msg: Msg) -> Vec<Effect> {
+        match msg {
+            Msg::Input(input) => self.input(input),
+            Msg::Recorded(Ok(car), then) => {
+                self.desk.lay(car);
+                self.then(then)
+            }
+            Msg::Recorded(Err(why), _) => {
+                self.wrong(format!("Not saved: {why}"));
+                Vec::new()
+            }
+            Msg::Reckoned(version, reckoned) => {
+                self.desk.reckoning = false;
+                self.desk.reckoned = Some((version, reckoned));
+                let mut effects = self.wanted();
+                if self.now == Name::Decline && self.desk.is_current() {
+                    let more = self.decline.entered(&self.desk);
+                    effects.extend(self.carry(more));
+                }
+                effects
+            }
+            Msg::Series(version, series) => {
+                if version == self.desk.version {
+                    self.desk.series.push(series);
+                }
+                Vec::new()
+            }
+            Msg::Opened(Ok((car, keeping, notices))) => {
+                let effects = self.take_in_hand(car, keeping);
+                if !notices.is_empty() {
+                    self.wrong(notices.join(" "));
+                }
+                effects
+            }
+            Msg::Opened(Err(why)) => {
+                self.wrong(why);
+                Vec::new()
+            }
+            Msg::Listed(Ok(cars)) => {
+                self.desk.cars = Some(cars);
+                Vec::new()
+            }
+            Msg::Listed(Err(why)) => {
+                self.desk.cars.get_or_insert_default();
+                self.wrong(why);
+                Vec::new()
+            }
+            Msg::CarSays(id, says) => {
+                let rows = self.desk.cars.as_mut();
+                if let Some(row) = rows.and_then(|cars| cars.iter_mut().find(|c| c.id == id)) {
+                    row.says = Some(says);
+                }
+                Vec::new()
+            }
+        }
+    }
+
+    /// The places whose keys hold now.
+    #[must_use]
+    pub fn places(&self) -> Vec<Place> {
+        match self.over.last() {
+            Some(Over::Help(_)) => vec![Place::List, Place::Everywhere],
+            Some(Over::Confirm(_)) => vec![Place::Confirm, Place::Everywhere],
+            Some(Over::Pick(_)) => vec![Place::Pick, Place::Everywhere],
+            Some(Over::Form(form)) => form.places(),
+            None => match self.now {
+                Name::Yard => self.yard.places(&self.desk),
+                Name::Round => self.round.places(&self.desk),
+                Name::Standing => self.standing.places(),
+                Name::Sides => self.sides.places(),
+                Name::Decline => self.decline.places(),
+                Name::Plan => self.plan.places(),
+                Name::Car => self.car.places(),
+            },
+        }
+    }
+
+    fn input(&mut self, input: Input) -> Vec<Effect> {
+        match input {
+            Input::Resize(columns, rows) => {
+                self.size = (columns, rows);
+                Vec::new()
+            }
+            Input::Paste(words) => {
+                match self.over.last_mut() {
+                    Some(Over::Form(form)) => form.paste(&words),
+                    Some(Over::Pick(pick)) => pick.paste(&words),
+                    _ => {}
+                }
+                Vec::new()
+            }
+            Input::Key(key) => self.key(key),
+        }
+    }
+
+    fn key(&mut self, key: Key) -> Vec<Effect> {
+        let command = lookup(&self.places(), key);
+        if frame::too_small(self.size) && !matches!(command, Some(Command::Quit | Command::Suspend)) {
+            // Nothing of the screen can be seen, so nothing on it may change; q leaves as it does anywhere.
+            let leave = matches!(key, Key::Char('q') | Key::Esc);
+            return if leave { vec![Effect::Quit] } else { Vec::new() };
+        }
+        self.sentence = None;
+        let effects = match command {
+            Some(Command::Quit) => vec![Effect::Quit],
+            Some(Command::Suspend) => vec![Effect::Suspend],
+            Some(command) => self.command(command),
+            None => {
+                match self.over.last_mut() {
+                    Some(Over::Form(form)) => form.type_key(key),
+                    Some(Over::Pick(pick)) => pick.type_key(key),
+                    Some(_) => {}
+                    None if self.now == Name::Round => self.round.type_key(&self.desk, key),
+                    None => {}
+                }
+                Vec::new()
+            }
+        };
+        self.carry(effects)
+    }
+
+    fn command(&mut self, command: Command) -> Vec<Effect> {
+        if command == Command::Help && !matches!(self.over.last(), Some(Over::Help(_))) {
+            return vec![Effect::Over(Box::new(Over::Help(help::Model::new(self.places()))))];
+        }
+        match self.over.last_mut() {
+            Some(Over::Help(help)) => {
+                return if help.update(command) {
+                    vec![Effect::CloseOver]
+                } else {
+                    Vec::new()
+                };
+            }
+            Some(Over::Confirm(ask)) => {
+                return match ask.update(command) {
+                    Some(effects) => {
+                        self.over.pop();
+                        effects
+                    }
+                    None => Vec::new(),
+                };
+            }
+            Some(Over::Pick(pick)) => return pick.update(command),
+            Some(Over::Form(form)) => return form.update(&self.desk, command),
+            None => {}
+        }
+        match command {
+            Command::Go(name) => vec![Effect::Go(name)],
+            Command::Close => self.close(),
+            _ => match self.now {
+                Name::Yard => self.yard.update(&self.desk, command),
+                Name::Round => self.round.update(&self.desk, command),
+                Name::Standing => self.standing.update(&self.desk, command),
+                Name::Sides => self.sides.update(&self.desk, command),
+                Name::Decline => self.decline.update(&self.desk, command),
+                Name::Plan => self.plan.update(&self.desk, command),
+                Name::Car => self.car.update(&self.desk, command),
+            },
+        }
+    }
+
+    /// Closes the top layer that is no dialogue.
+    fn close(&mut self) -> Vec<Effect> {
+        if self.now == Name::Round && self.round.stop_asking() {
+            return Vec::new();
+        }
+        if self.now == Name::Plan && self.plan.close_visit() {
+            return Vec::new();
+        }
+        if let Some(back) = self.back.take().filter(|_| self.now == Name::Decline) {
+            return vec![Effect::Go(back)];
+        }
+        if self.now != Name::Yard && self.desk.cars.is_some() {
+            return vec![Effect::Go(Name::Yard)];
+        }
+        vec![Effect::Quit]
+    }
+
+    /// What follows a saved change.
+    fn then(&mut self, then: Then) -> Vec<Effect> {
+        match then {
+            Then::Nothing => {}
+            Then::Say(words) => self.say(words),
+            Then::Looked(at) => self.round.looked(&self.desk, at),
+            Then::Undone => self.round.undone(&self.desk),
+            Then::CloseForm(words) => {
+                self.over.pop();
+                self.say(words);
+            }
+            Then::Begun(date) => {
+                self.over.pop();
+                self.round.begun(&self.desk, date);
+            }
+        }
+        self.wanted()
+    }
+
+    /// Carries out the requests that only move between screens; returns the others.
+    fn carry(&mut self, effects: Vec<Effect>) -> Vec<Effect> {
+        let mut outside = Vec::new();
+        for effect in effects {
+            match effect {
+                Effect::Go(Name::Yard) if self.desk.cars.is_none() => {
+                    self.say("This car was opened by itself; start `tinworm` alone for all cars.".to_owned());
+                }
+                Effect::Go(Name::Yard) => {
+                    self.now = Name::Yard;
+                    self.back = None;
+                    self.desk.car = None;
+                    outside.extend([Effect::PutAway, Effect::ListCars]);
+                }
+                Effect::Go(name) => {
+                    self.now = name;
+                    self.back = None;
+                    outside.extend(self.wanted());
+                    let more = match name {
+                        Name::Round => self.round.entered(&self.desk),
+                        Name::Decline if self.desk.is_current() => self.decline.entered(&self.desk),
+                        _ => Vec::new(),
+                    };
+                    outside.extend(self.carry(more));
+                }
+                Effect::ShowDecline(part, check) => {
+                    let from = self.now;
+                    self.decline.show(&self.desk, part, check);
+                    let more = self.carry(vec![Effect::Go(Name::Decline)]);
+                    outside.extend(more);
+                    self.back = Some(from);
+                }
+                Effect::Over(over) => self.over.push(*over),
+                Effect::CloseOver => {
+                    self.over.pop();
+                }
+                Effect::Chosen(purpose, line) => {
+                    let more = match purpose {
+                        pick::For::Round => {
+                            self.round.go_to(line);
+                            Vec::new()
+                        }
+                        pick::For::Decline => self.decline.chosen(&self.desk, line),
+                        pick::For::Parts => {
+                            self.car.chosen(line);
+                            Vec::new()
+                        }
+                    };
+                    outside.extend(self.carry(more));
+                }
+                Effect::Say(words) => self.say(words),
+                Effect::Record { changes, then } => match &self.desk.keeping {
+                    Keeping::ReadOnly(who) => self.wrong(format!("Not saved: {who}")),
+                    _ => outside.push(Effect::Record { changes, then }),
+                },
+                other => outside.push(other),
+            }
+        }
+        outside
+    }
+
+    /// Asks the engine when the screen shown needs its word and it has not been asked for this version of the car.
+    fn wanted(&mut self) -> Vec<Effect> {
+        if self.desk.car.is_some() && self.now.needs_reckoning() && !self.desk.is_current() && !self.desk.reckoning {
+            self.desk.reckoning = true;
+            return vec![Effect::Reckon(self.desk.version)];
+        }
+        Vec::new()
+    }
+
+    fn say(&mut self, words: String) {
+        self.sentence = Some(Sentence { words, wrong: false });
+    }
+
+    fn wrong(&mut self, words: String) {
+        self.sentence = Some(Sentence { words, wrong: true });
+    }
+}

@@ -1,0 +1,74 @@
+//! The terminal's modes: entered once, left once, whatever ends the program.
+
+use std::io::stdout;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use crossterm::cursor::{Hide, Show};
+use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste};
+use crossterm::execute;
+use crossterm::terminal::{EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode};
+
+/// Whether the screens are up.
+static UP: AtomicBool = AtomicBool::new(false);
+
+/// Takes the terminal.
+pub fn enter() -> std::io::Result<()> {
+    enable_raw_mode()?;
+    UP.store(true, Ordering::SeqCst);
+    execute!(stdout(), EnterAlternateScreen, EnableBracketedPaste, Hide)
+}
+
+/// Gives the terminal back as it was; a second call does nothing.
+pub fn leave() {
+    if UP.swap(false, Ordering::SeqCst) {
+        let _ = execute!(stdout(), Show, DisableBracketedPaste, LeaveAlternateScreen);
+        let _ = disable_raw_mode();
+    }
+}
+
+/// Gives the terminal back when dropped.
+pub struct Raised;
+
+impl Raised {
+    /// Takes the terminal.
+    pub fn new() -> std::io::Result<Raised> {
+        let raised = Raised;
+        enter()?;
+        Ok(raised)
+    }
+}
+
+impl Drop for Raised {
+    fn drop(&mut self) {
+        leave();
+    }
+}
+
+/// Gives the terminal back before a panic's message is printed.
+pub fn restore_on_panic() {
+    let before = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        leave();
+        before(panic);
+    }));
+}
+
+/// Whether the terminal is gone: closed, or its other end hung up.
+pub fn hung_up() -> bool {
+    let out = stdout();
+    let mut asked = [rustix::event::PollFd::new(&out, rustix::event::PollFlags::empty())];
+    let now = rustix::event::Timespec { tv_sec: 0, tv_nsec: 0 };
+    match rustix::event::poll(&mut asked, Some(&now)) {
+        Ok(_) => asked.iter().any(|fd| {
+            fd.revents()
+                .intersects(rustix::event::PollFlags::HUP | rustix::event::PollFlags::ERR)
+        }),
+        Err(rustix::io::Errno::INTR) => false,
+        Err(_) => true,
+    }
+}
+
+/// Whether the program leads its session, so that no shell could bring it back after a stop.
+pub fn no_shell_behind() -> bool {
+    rustix::process::getsid(None).is_ok_and(|session| session == rustix::process::getpid())
+}

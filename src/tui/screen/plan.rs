@@ -1,0 +1,273 @@
+//! The Plan: visits on the calendar and the exposure that falls with them; a visit opened is [`visit`](super::visit).
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::{Effect, visit};
+use crate::engine::plan::{Plan, Visit};
+use crate::report::words;
+use crate::text;
+use crate::tui::desk::Desk;
+use crate::tui::keys::{Command, Place};
+use crate::tui::widget::{bar, para, put, put_right, row, rule, step, tint, window};
+
+/// The Plan.
+#[derive(Debug, Clone, Default)]
+pub struct Model {
+    selected: usize,
+    open: Option<visit::Model>,
+}
+
+impl Model {
+    /// The places whose keys hold.
+    #[must_use]
+    pub fn places(&self) -> Vec<Place> {
+        let own = if self.open.is_some() { Place::Visit } else { Place::Plan };
+        vec![own, Place::List, Place::OfCar, Place::Everywhere]
+    }
+
+    /// Closes the visit that is open; says whether one was.
+    pub fn close_visit(&mut self) -> bool {
+        self.open.take().is_some()
+    }
+
+    /// Does what is asked.
+    pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
+        let visits = desk.says().map(|s| s.plan.visits.as_slice()).unwrap_or_default();
+        self.selected = step(self.selected, 0, visits.len());
+        if let Some(open) = &mut self.open {
+            return match (command, visits.get(self.selected)) {
+                (Command::Next, Some(_)) => {
+                    self.selected = if self.selected + 1 < visits.len() {
+                        self.selected + 1
+                    } else {
+                        0
+                    };
+                    *open = visit::Model::default();
+                    Vec::new()
+                }
+                (command, Some(visit)) => open.update(desk, visit, command),
+                (_, None) => Vec::new(),
+            };
+        }
+        match command {
+            Command::Up => self.selected = step(self.selected, -1, visits.len()),
+            Command::Down => self.selected = step(self.selected, 1, visits.len()),
+            Command::PageUp => self.selected = step(self.selected, -8, visits.len()),
+            Command::PageDown => self.selected = step(self.selected, 8, visits.len()),
+            Command::First => self.selected = 0,
+            Command::Last => self.selected = visits.len().saturating_sub(1),
+            Command::Open if !visits.is_empty() => self.open = Some(visit::Model::default()),
+            _ => {}
+        }
+        Vec::new()
+    }
+
+    /// Draws it.
+    pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
+        let theme = &desk.theme;
+        let Some(says) = desk.says() else { return };
+        let plan = &says.plan;
+        let selected = step(self.selected, 0, plan.visits.len());
+        if let (Some(open), Some(visit)) = (&self.open, plan.visits.get(selected)) {
+            open.view(desk, visit, (selected + 1, plan.visits.len()), area, buf);
+            return;
+        }
+        let inside = Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height).intersection(area);
+        let mut dy = self.summary(desk, plan, inside, buf);
+        if plan.visits.is_empty() {
+            let words = if plan.look_first.is_empty() {
+                "There is no work to plan: no part carries a point, is deficient in law, is graded 4 or 5, or is ticked."
+            } else {
+                "There is no work to plan yet: first look at the parts of which nothing has been seen (r)."
+            };
+            dy += para(buf, inside, dy, words, theme.text());
+            draw_not_placed(desk, plan, inside, dy + 1, buf);
+            return;
+        }
+        let below = (area.height / 3).clamp(5, 12);
+        let list_rows = area.height.saturating_sub(dy + 1 + below);
+        let most = plan.visits.iter().map(|v| v.share).fold(0.0, f64::max);
+        let columns = Columns::of(inside.width);
+        for (dx, name) in [
+            (0, "Visit"),
+            (columns.hours, "Hours"),
+            (columns.bar, "Takes away"),
+            (columns.left, "Left after"),
+            (columns.work, "Work"),
+        ] {
+            put(buf, inside, dx, dy, name, theme.dim());
+        }
+        for (n, slot) in window(selected, plan.visits.len(), list_rows).zip(dy + 1..) {
+            let Some(visit) = plan.visits.get(n) else { continue };
+            draw_line(desk, visit, (n, most), inside, &columns, slot, buf);
+            if n == selected {
+                tint(buf, inside, slot, theme.selected());
+            }
+        }
+        let top = dy + 1 + list_rows;
+        rule(buf, area, top, "", theme.rule(), theme.title());
+        let under = Rect::new(inside.x, area.y + top + 1, inside.width, below.saturating_sub(1)).intersection(inside);
+        if let Some(visit) = plan.visits.get(selected) {
+            let mut dy = 0;
+            for why in &visit.why {
+                dy += para(
+                    buf,
+                    under,
+                    dy,
+                    &words::large(&words::why(&desk.library, why)),
+                    theme.text(),
+                );
+            }
+            draw_not_placed(desk, plan, under, dy, buf);
+        }
+    }
+
+    /// The whole plan in a few lines, with the falling exposure; returns the rows used.
+    fn summary(&self, desk: &Desk, plan: &Plan, area: Rect, buf: &mut Buffer) -> u16 {
+        let theme = &desk.theme;
+        let mut dy = 0;
+        let left: Vec<f64> = plan.visits.iter().map(|v| v.left_after).collect();
+        let start = plan
+            .visits
+            .first()
+            .map_or(0.0, |v| v.left_after / (1.0 - v.share.min(0.99)));
+        let mut curve = vec![start];
+        curve.extend(left.iter().copied());
+        let shown: String = bar::columns(&curve).chars().take(usize::from(area.width / 3)).collect();
+        let best = if plan.proven_best {
+            "proven best".to_owned()
+        } else {
+            format!("at most {} above the best possible", text::percent(plan.gap()))
+        };
+        let facts = format!(
+            "{}, exposure {} instead of {} undone ({best})",
+            words::count(plan.visits.len(), "visit"),
+            words::points(plan.exposure),
+            words::points(plan.exposure_undone)
+        );
+        if !plan.visits.is_empty() {
+            put(buf, area, 0, dy, &facts, theme.text());
+            dy += 1;
+            row(
+                buf,
+                area,
+                0,
+                dy,
+                &[("Exposure left after each visit ", theme.dim()), (&shown, theme.bar())],
+            );
+            if let Some(back) = plan
+                .back_on_the_road
+                .filter(|_| desk.says().is_some_and(|s| !s.assessment.notice.is_empty()))
+            {
+                let line = format!("the notice may end after {back}, once looked at again");
+                put_right(buf, area, dy, &line, theme.title());
+            }
+            dy += 1;
+        }
+        if !plan.look_first.is_empty() {
+            let minutes: f64 = plan.look_first.iter().map(|l| l.minutes).sum();
+            let line = format!(
+                "Before any work: look at {} nothing has been seen of (about {}; Standing, v lists them).",
+                words::count(plan.look_first.len(), "part"),
+                words::hours(minutes / 60.0)
+            );
+            dy += para(buf, area, dy, &line, theme.caution());
+        }
+        dy
+    }
+}
+
+/// Where the columns of the list stand.
+struct Columns {
+    hours: u16,
+    bar: u16,
+    bar_width: u16,
+    left: u16,
+    work: u16,
+}
+
+impl Columns {
+    fn of(width: u16) -> Columns {
+        let bar_width = (width / 12).clamp(5, 14);
+        Columns {
+            hours: 17,
+            bar: 26,
+            bar_width,
+            left: 26 + bar_width + 6,
+            work: 26 + bar_width + 18,
+        }
+    }
+}
+
+fn draw_line(desk: &Desk, visit: &Visit, at: (usize, f64), area: Rect, columns: &Columns, dy: u16, buf: &mut Buffer) {
+    let theme = &desk.theme;
+    let (n, most) = at;
+    let day: String = crate::car::Day::of(visit.date).word().chars().take(2).collect();
+    put(
+        buf,
+        area,
+        0,
+        dy,
+        &format!("{:>2} {day} {}", n + 1, visit.date),
+        theme.text(),
+    );
+    put(
+        buf,
+        area,
+        columns.hours,
+        dy,
+        &format!("{:>4.1} h", visit.hours.mean),
+        theme.text(),
+    );
+    let share = if most > 0.0 { visit.share / most } else { 0.0 };
+    bar::draw(
+        buf,
+        area,
+        columns.bar,
+        dy,
+        columns.bar_width,
+        share,
+        0.0,
+        (theme.bar(), theme.uncertain()),
+    );
+    put(
+        buf,
+        area,
+        columns.bar + columns.bar_width + 1,
+        dy,
+        &text::percent(visit.share),
+        theme.text(),
+    );
+    put(
+        buf,
+        area,
+        columns.left,
+        dy,
+        &format!("{:>8}", words::points(visit.left_after)),
+        theme.text(),
+    );
+    let work: Vec<String> = visit.work.iter().map(|w| words::part(&desk.library, &w.part)).collect();
+    let missing = if visit.tools_missing.is_empty() { "" } else { "! " };
+    put(
+        buf,
+        area,
+        columns.work,
+        dy,
+        &format!("{missing}{}", work.join("; ")),
+        theme.text(),
+    );
+}
+
+fn draw_not_placed(desk: &Desk, plan: &Plan, area: Rect, dy: u16, buf: &mut Buffer) {
+    let theme = &desk.theme;
+    let mut dy = dy;
+    for left_out in &plan.not_placed {
+        let line = format!(
+            "Not placed: {} – {}",
+            words::part(&desk.library, &left_out.part),
+            words::not_placed(left_out.because)
+        );
+        dy += para(buf, area, dy, &line, theme.caution());
+    }
+}

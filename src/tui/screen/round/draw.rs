@@ -1,0 +1,306 @@
+//! How the Round looks.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::Model;
+use crate::car::Seen;
+use crate::report::words;
+use crate::rubric::{Check, CheckKind, Measure, YesNo};
+use crate::text;
+use crate::tui::desk::{Desk, Stop};
+use crate::tui::widget::{bar, cells, height, para, put, put_right, row, rule, tint};
+use crate::units::Grade;
+
+impl Model {
+    /// Draws it.
+    pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
+        let theme = &desk.theme;
+        let Some(stop) = desk.stops.get(self.at) else {
+            let words = "This car has no parts to look at. Its layout is chosen on the Car screen (c).";
+            para(buf, area, 1, words, theme.text());
+            return;
+        };
+        let Some(check) = desk.check_at(stop) else { return };
+        self.progress(desk, stop, area, buf);
+        let mut dy = 2;
+        let side = Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height);
+        let part = words::part(&desk.library, &stop.part);
+        row(
+            buf,
+            side,
+            0,
+            dy,
+            &[
+                (&part, theme.title()),
+                (" – ", theme.text()),
+                (&check.name, theme.title()),
+            ],
+        );
+        let seen = self.seen_before(desk, stop);
+        put_right(buf, side, dy, &seen, theme.dim());
+        dy += 1;
+        // The descriptions are never cut for the sake of the explanation, so the explanation takes what is left.
+        let foot: u16 = 3;
+        let needed = answers_height(check, side.width);
+        let room = area.height.saturating_sub(dy + 1 + needed + foot).max(2);
+        dy += explained(
+            desk,
+            check,
+            Rect::new(side.x, side.y + dy, side.width, room).intersection(area),
+            buf,
+        );
+        rule(buf, area, dy, "", theme.rule(), theme.title());
+        dy += 1;
+        let answers =
+            Rect::new(side.x, side.y + dy, side.width, area.height.saturating_sub(dy + foot)).intersection(area);
+        match &check.kind {
+            CheckKind::Graded(descriptions) => self.descriptions(desk, stop, descriptions, answers, buf),
+            CheckKind::Measured(measure) => self.readings(desk, stop, check, measure, answers, buf),
+            CheckKind::YesNo(question) => self.question(desk, stop, question, answers, buf),
+        }
+        self.foot(
+            desk,
+            stop,
+            Rect::new(side.x, area.bottom().saturating_sub(foot), side.width, foot).intersection(area),
+            buf,
+        );
+    }
+
+    /// Where in the walk we are.
+    fn progress(&self, desk: &Desk, stop: &Stop, area: Rect, buf: &mut Buffer) {
+        let theme = &desk.theme;
+        let here = desk.stops.iter().filter(|s| s.stage == stop.stage);
+        let number = desk
+            .stops
+            .iter()
+            .take(self.at + 1)
+            .filter(|s| s.stage == stop.stage)
+            .count();
+        let looked = desk.stops.iter().filter(|s| !self.is_open(desk, s)).count();
+        let total = desk.stops.len();
+        let stage = words::stage(stop.stage);
+        let count = format!(
+            "  check {number} of {} here, {} of {total} in all",
+            here.count(),
+            self.at + 1
+        );
+        row(buf, area, 1, 0, &[(stage, theme.accent()), (&count, theme.text())]);
+        let survey = self
+            .survey
+            .map_or("no survey begun".to_owned(), |d| format!("survey of {d} "));
+        put_right(buf, area, 0, &survey, theme.dim());
+        let share = f64::from(cells(looked)) / f64::from(cells(total.max(1)));
+        let left = format!(" {looked} looked at, {} left", total - looked);
+        let room = area.width.saturating_sub(cells(text::width(&left)) + 2);
+        let drawn = bar::text(share, room);
+        put(buf, area, 1, 1, &"·".repeat(usize::from(room)), theme.dim());
+        put(buf, area, 1, 1, &drawn, theme.bar());
+        put(buf, area, 1 + room, 1, &left, theme.text());
+    }
+
+    /// When it was last seen; what was seen then is told only after the new look.
+    fn seen_before(&self, desk: &Desk, stop: &Stop) -> String {
+        if self.look(desk, stop).is_some() {
+            return String::new();
+        }
+        desk.car
+            .as_ref()
+            .and_then(|car| car.last_seen(&stop.part, &stop.check))
+            .map_or_else(
+                || "never seen yet".to_owned(),
+                |(survey, _)| format!("seen {}", survey.date),
+            )
+    }
+
+    fn descriptions(&self, desk: &Desk, stop: &Stop, descriptions: &[String], area: Rect, buf: &mut Buffer) {
+        let now = match self.look(desk, stop).map(|l| &l.seen) {
+            Some(Seen::Grade(grade)) => Some(*grade),
+            _ => None,
+        };
+        let columns = columns_of(descriptions, area.width, area.height);
+        let wide = area.width.saturating_sub((columns - 1) * 2) / columns;
+        let per_column = 6 / columns;
+        for column in 0..columns {
+            let place = Rect::new(area.x + column * (wide + 2), area.y, wide, area.height).intersection(area);
+            let words_at =
+                Rect::new(place.x + 5, place.y, place.width.saturating_sub(5), place.height).intersection(area);
+            let mut dy = 0;
+            for n in 0..per_column {
+                let at = usize::from(column * per_column + n);
+                let (Some(grade), Some(description)) = (Grade::ALL.get(at), descriptions.get(at)) else {
+                    continue;
+                };
+                put(buf, place, 1, dy, &format!(" {grade} "), desk.theme.grade(*grade));
+                let style = if now == Some(*grade) {
+                    desk.theme.title()
+                } else {
+                    desk.theme.text()
+                };
+                if now == Some(*grade) {
+                    put(buf, place, 0, dy, "›", desk.theme.accent());
+                }
+                dy += para(buf, words_at, dy, description, style);
+            }
+        }
+    }
+
+    fn readings(&self, desk: &Desk, stop: &Stop, check: &Check, measure: &Measure, area: Rect, buf: &mut Buffer) {
+        let theme = &desk.theme;
+        let own = desk.car.as_ref().and_then(|car| {
+            let limits = &car.parts.get(&stop.part)?.limits;
+            limits.iter().find(|l| l.check == check.id)
+        });
+        let (new, limit, source) = own.map_or((measure.new, measure.limit, measure.source.as_str()), |o| {
+            (o.new.unwrap_or(measure.new), o.limit, o.source.as_str())
+        });
+        let given = match self.look(desk, stop).map(|l| &l.seen) {
+            Some(Seen::Reading(values)) => values.clone(),
+            _ => Vec::new(),
+        };
+        let typed = self.typed.get(&self.at).cloned().unwrap_or_default();
+        let one = vec![String::new()];
+        let points = if measure.points.is_empty() {
+            &one
+        } else {
+            &measure.points
+        };
+        let mut dy = 0;
+        for (n, point) in points.iter().enumerate() {
+            let label = if point.is_empty() { "Reading" } else { point };
+            put(buf, area, 1, dy, &text::fit(label, 18), theme.text());
+            let typing = n == typed.points.len();
+            let value = match typed
+                .points
+                .get(n)
+                .or(given.get(n).filter(|_| typed == super::Typed::default()))
+            {
+                Some(value) => value.to_string(),
+                None if typing => format!("{}_", typed.typing),
+                None => "·".to_owned(),
+            };
+            let style = if typing { theme.accent() } else { theme.title() };
+            let taken = put(buf, area, 20, dy, &value, style);
+            put(buf, area, 21 + taken, dy, &measure.unit, theme.dim());
+            dy += 1;
+        }
+        dy += 1;
+        let line = format!("New {new} {u}, limit {limit} {u} ({source})", u = measure.unit);
+        dy += para(buf, area, dy, &line, theme.text());
+        dy += para(buf, area, dy, &format!("With: {}", measure.instrument), theme.text());
+        if measure.ask_manual && own.is_none() {
+            let words =
+                "The limit depends on the car's design: ask its own manual, and enter it on the Car screen (c, v, o).";
+            para(buf, area, dy, words, theme.caution());
+        }
+    }
+
+    fn question(&self, desk: &Desk, stop: &Stop, question: &YesNo, area: Rect, buf: &mut Buffer) {
+        let theme = &desk.theme;
+        let now = match self.look(desk, stop).map(|l| &l.seen) {
+            Some(Seen::Answer(yes)) => Some(*yes),
+            _ => None,
+        };
+        let mut dy = para(buf, area, 0, &question.question, theme.title()) + 1;
+        let inside = Rect::new(area.x + 5, area.y, area.width.saturating_sub(5), area.height).intersection(area);
+        for (key, yes, words) in [("y", true, &question.yes), ("n", false, &question.no)] {
+            put(buf, area, 2, dy, key, theme.accent());
+            if now == Some(yes) {
+                put(buf, area, 0, dy, "›", theme.accent());
+            }
+            let style = if now == Some(yes) { theme.title() } else { theme.text() };
+            dy += para(buf, inside, dy, words, style);
+        }
+    }
+
+    /// The question why not, or what this look says so far, and the newest look with its difference.
+    fn foot(&self, desk: &Desk, stop: &Stop, area: Rect, buf: &mut Buffer) {
+        let theme = &desk.theme;
+        if self.asking_why {
+            let pieces = [
+                (" Why not seen? ", theme.notice()),
+                ("  c", theme.accent()),
+                (" covered  ", theme.text()),
+                ("o", theme.accent()),
+                (" out of reach  ", theme.text()),
+                ("t", theme.accent()),
+                (" no tool or helper  ", theme.text()),
+                ("l", theme.accent()),
+                (" later", theme.text()),
+            ];
+            row(buf, area, 0, 0, &pieces);
+        } else if let Some(look) = self.look(desk, stop) {
+            let mut line = format!("In this survey: {}", words::seen(&look.seen, desk.check_at(stop)));
+            if !look.note.is_empty() {
+                line.push_str(&format!("; note: {}", look.note));
+            }
+            put(buf, area, 0, 0, &line, theme.title());
+        }
+        let done = !desk.stops.iter().any(|s| self.is_open(desk, s));
+        if let Some(newest) = &self.newest {
+            para(
+                buf,
+                Rect::new(area.x, area.y + 1, area.width, 2).intersection(area),
+                0,
+                newest,
+                theme.text(),
+            );
+        }
+        if done && !self.asking_why {
+            put(
+                buf,
+                area,
+                0,
+                0,
+                "Every check has a look. s shows what comes first, p the work.",
+                theme.accent(),
+            );
+            tint(buf, area, 0, theme.accent());
+        }
+    }
+}
+
+/// In how many columns six descriptions fit into an area: the fewest that fit.
+fn columns_of(descriptions: &[String], width: u16, rows: u16) -> u16 {
+    for columns in [1, 2, 3] {
+        if columns_height(descriptions, width, columns) <= rows {
+            return columns;
+        }
+    }
+    if width >= 60 { 2 } else { 1 }
+}
+
+/// The rows that descriptions take in so many columns.
+fn columns_height(descriptions: &[String], width: u16, columns: u16) -> u16 {
+    let wide = (width.saturating_sub((columns - 1) * 2) / columns).saturating_sub(5);
+    let per_column = usize::from(6 / columns);
+    descriptions
+        .chunks(per_column)
+        .map(|chunk| chunk.iter().map(|d| height(d, wide)).sum())
+        .max()
+        .unwrap_or(0)
+}
+
+/// The rows a check's answers need at a width, in the form that needs fewest.
+fn answers_height(check: &Check, width: u16) -> u16 {
+    match &check.kind {
+        CheckKind::Graded(descriptions) => {
+            let least = [1, 2].into_iter().map(|c| columns_height(descriptions, width, c)).min();
+            least.unwrap_or(6)
+        }
+        CheckKind::Measured(measure) => cells(measure.points.len().max(1)) + 5,
+        CheckKind::YesNo(q) => height(&q.question, width) + height(&q.yes, width) + height(&q.no, width) + 1,
+    }
+}
+
+/// How to look, and the cautions; returns the rows used.
+fn explained(desk: &Desk, check: &Check, area: Rect, buf: &mut Buffer) -> u16 {
+    let theme = &desk.theme;
+    // Cautions come first: if room is short, the advice is cut and not the warning.
+    let mut dy = 0;
+    for caution in check.cautions.iter().filter_map(|id| desk.library.caution(id)) {
+        dy += para(buf, area, dy, &format!("! {}", caution.text), theme.caution());
+    }
+    dy += para(buf, area, dy, &check.how, theme.text());
+    dy.min(area.height)
+}

@@ -1,0 +1,173 @@
+//! The Standing: what comes first and why, what to look at first, and where to look next.
+
+mod draw;
+
+use super::{Effect, Then};
+use crate::car::Change;
+use crate::engine::PartState;
+use crate::rubric::{Axle, PartId, Side, System};
+use crate::tui::desk::{Desk, Keeping, Reckoned};
+use crate::tui::keys::{Command, Place};
+use crate::tui::widget::step;
+
+/// Which list is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Pane {
+    /// Parts by exposure.
+    #[default]
+    Ranked,
+    /// Parts of which nothing has been seen.
+    LookFirst,
+    /// Checks that are most worth a look.
+    LookNext,
+}
+
+/// The Standing.
+#[derive(Debug, Clone, Default)]
+pub struct Model {
+    pane: Pane,
+    selected: usize,
+    side: Option<Side>,
+    end: Option<Axle>,
+    system: Option<System>,
+}
+
+impl Model {
+    /// The places whose keys hold.
+    #[must_use]
+    pub fn places(&self) -> Vec<Place> {
+        vec![Place::Standing, Place::List, Place::OfCar, Place::Everywhere]
+    }
+
+    /// Whether a part passes the filters.
+    fn passes(&self, desk: &Desk, id: &PartId) -> bool {
+        self.side.is_none_or(|s| id.station.side == Some(s))
+            && self.end.is_none_or(|e| id.station.axle == Some(e))
+            && self
+                .system
+                .is_none_or(|s| desk.library.component(&id.component).is_some_and(|c| c.system == s))
+    }
+
+    /// The ranked parts that pass the filters.
+    fn ranked<'d>(&self, desk: &'d Desk, says: &'d Reckoned) -> Vec<&'d PartState> {
+        let mut parts: Vec<&PartState> = says
+            .assessment
+            .parts
+            .iter()
+            .filter(|p| p.rank.is_some() && self.passes(desk, &p.id))
+            .collect();
+        parts.sort_by_key(|p| p.rank.map(|r| r.place));
+        parts
+    }
+
+    /// The parts of the list shown, in its order.
+    fn listed(&self, desk: &Desk) -> Vec<(PartId, Option<String>)> {
+        let Some(says) = desk.says() else { return Vec::new() };
+        match self.pane {
+            Pane::Ranked => self.ranked(desk, says).iter().map(|p| (p.id.clone(), None)).collect(),
+            Pane::LookFirst => says
+                .plan
+                .look_first
+                .iter()
+                .filter(|l| self.passes(desk, &l.part))
+                .map(|l| (l.part.clone(), None))
+                .collect(),
+            Pane::LookNext => says
+                .assessment
+                .look_next
+                .iter()
+                .filter(|l| self.passes(desk, &l.part))
+                .map(|l| (l.part.clone(), Some(l.check.clone())))
+                .collect(),
+        }
+    }
+
+    /// Does what is asked.
+    pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
+        let listed = self.listed(desk);
+        self.selected = step(self.selected, 0, listed.len());
+        match command {
+            Command::Up => self.selected = step(self.selected, -1, listed.len()),
+            Command::Down => self.selected = step(self.selected, 1, listed.len()),
+            Command::PageUp => self.selected = step(self.selected, -8, listed.len()),
+            Command::PageDown => self.selected = step(self.selected, 8, listed.len()),
+            Command::First => self.selected = 0,
+            Command::Last => self.selected = listed.len().saturating_sub(1),
+            Command::OtherPane => {
+                self.pane = match self.pane {
+                    Pane::Ranked => Pane::LookFirst,
+                    Pane::LookFirst => Pane::LookNext,
+                    Pane::LookNext => Pane::Ranked,
+                };
+                self.selected = 0;
+            }
+            Command::FilterSide => {
+                self.side = match self.side {
+                    None => Some(Side::Left),
+                    Some(Side::Left) => Some(Side::Right),
+                    Some(Side::Right) => None,
+                };
+                self.selected = 0;
+            }
+            Command::FilterEnd => {
+                self.end = match self.end {
+                    None => Some(Axle::Front),
+                    Some(Axle::Front) => Some(Axle::Rear),
+                    Some(Axle::Rear) => None,
+                };
+                self.selected = 0;
+            }
+            Command::FilterSystem => {
+                self.system = self.next_system(desk);
+                self.selected = 0;
+            }
+            Command::Open => {
+                if let Some((part, check)) = listed.get(self.selected) {
+                    return vec![Effect::ShowDecline(part.clone(), check.clone())];
+                }
+            }
+            Command::Tick => {
+                if let Some((part, _)) = listed.get(self.selected) {
+                    return tick(desk, part);
+                }
+            }
+            _ => {}
+        }
+        Vec::new()
+    }
+
+    /// The next system that this car has parts of; none after the last.
+    fn next_system(&self, desk: &Desk) -> Option<System> {
+        let mut systems: Vec<System> = Vec::new();
+        for part in &desk.says()?.assessment.parts {
+            let system = desk.library.component(&part.id.component).map(|c| c.system);
+            systems.extend(system.filter(|s| !systems.contains(s)));
+        }
+        systems.sort();
+        match self.system {
+            None => systems.first().copied(),
+            Some(now) => systems.into_iter().find(|s| *s > now),
+        }
+    }
+}
+
+/// Ticks a part for the plan, or takes the tick away.
+pub fn tick(desk: &Desk, part: &PartId) -> Vec<Effect> {
+    let Some(car) = &desk.car else { return Vec::new() };
+    if let Keeping::ReadOnly(who) = &desk.keeping {
+        return vec![Effect::Say(format!("Not kept: {who}"))];
+    }
+    let mut wishes = car.wishes.clone();
+    let name = crate::report::words::part(&desk.library, part);
+    let said = if wishes.ticked.contains(part) {
+        wishes.ticked.retain(|p| p != part);
+        format!("{name} is no longer ticked; the plan takes it only if its standing asks for it.")
+    } else {
+        wishes.ticked.push(part.clone());
+        format!("{name} is ticked for the plan.")
+    };
+    vec![Effect::Record {
+        changes: vec![Change::Wishes(wishes)],
+        then: Then::Say(said),
+    }]
+}

@@ -1,0 +1,241 @@
+//! Inside a visit: why it stands here, what is done, opened, bought, soaked, tightened and watched, and what else could be
+//! done while it is open.
+
+mod draw;
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::form::{self, Purpose, Wrong};
+use super::{Effect, Over, Then, confirm, standing};
+use crate::car::{Change, RepairDone};
+use crate::engine::plan::{Offer, Visit, Work};
+use crate::report::words;
+use crate::rubric::PartId;
+use crate::tui::desk::{Desk, Keeping};
+use crate::tui::keys::Command;
+use crate::tui::widget::step;
+
+/// An open visit.
+#[derive(Debug, Clone, Default)]
+pub struct Model {
+    /// The line in the middle of attention.
+    at: usize,
+}
+
+/// A line that can be acted on.
+enum Target<'v> {
+    Work(&'v Work),
+    Offer(&'v Offer),
+}
+
+impl Model {
+    /// Does what is asked.
+    pub fn update(&mut self, desk: &Desk, visit: &Visit, command: Command) -> Vec<Effect> {
+        let lines = draw::lines(desk, visit, 76);
+        let total = lines.len();
+        match command {
+            Command::Up => self.at = step(self.at, -1, total),
+            Command::Down => self.at = step(self.at, 1, total),
+            Command::PageUp => self.at = step(self.at, -12, total),
+            Command::PageDown => self.at = step(self.at, 12, total),
+            Command::First => self.at = 0,
+            Command::Last => self.at = total.saturating_sub(1),
+            Command::Tick => {
+                return match self.target(desk, visit) {
+                    Some(Target::Offer(offer)) => standing::tick(desk, &offer.part),
+                    Some(Target::Work(work)) if ticked(desk, &work.part) => standing::tick(desk, &work.part),
+                    _ => vec![Effect::Say(
+                        "Move to a line of “While you are in there” first; Space adds it.".to_owned(),
+                    )],
+                };
+            }
+            Command::Done => {
+                return match self.work(desk, visit) {
+                    Some(work) => vec![done_form(desk, work).over()],
+                    None => vec![say_choose()],
+                };
+            }
+            Command::Pin => {
+                return match self.work(desk, visit) {
+                    Some(work) => vec![pin_form(desk, visit, work).over()],
+                    None => vec![say_choose()],
+                };
+            }
+            Command::Instead => {
+                return match self.work(desk, visit) {
+                    Some(work) => instead(desk, work),
+                    None => vec![say_choose()],
+                };
+            }
+            _ => {}
+        }
+        Vec::new()
+    }
+
+    fn target<'v>(&self, desk: &Desk, visit: &'v Visit) -> Option<Target<'v>> {
+        let line = draw::lines(desk, visit, 76).into_iter().nth(self.at)?;
+        match line.of? {
+            draw::Of::Work(n) => visit.work.get(n).map(Target::Work),
+            draw::Of::Offer(n) => visit.while_in_there.get(n).map(Target::Offer),
+        }
+    }
+
+    /// The repair the attention is on; the only one of a visit needs no choosing.
+    fn work<'v>(&self, desk: &Desk, visit: &'v Visit) -> Option<&'v Work> {
+        match self.target(desk, visit) {
+            Some(Target::Work(work)) => Some(work),
+            Some(Target::Offer(_)) => None,
+            None => visit.work.first().filter(|_| visit.work.len() == 1),
+        }
+    }
+
+    /// Draws it.
+    pub fn view(&self, desk: &Desk, visit: &Visit, number: (usize, usize), area: Rect, buf: &mut Buffer) {
+        draw::view(desk, visit, number, self.at, area, buf);
+    }
+}
+
+fn say_choose() -> Effect {
+    Effect::Say("Move to one of the repairs of this visit first.".to_owned())
+}
+
+fn ticked(desk: &Desk, part: &PartId) -> bool {
+    desk.car.as_ref().is_some_and(|c| c.wishes.ticked.contains(part))
+}
+
+fn done_form(desk: &Desk, work: &Work) -> form::Model {
+    let profile = desk.car.as_ref().map(|c| &c.profile);
+    let sign = profile.map_or("km", |p| p.distance_unit.sign());
+    let money = profile.map_or("", |p| p.budget.currency.as_str());
+    form::Model::new(
+        "Repair done",
+        &format!(
+            "{} – {}",
+            words::repair(&desk.library, &work.repair),
+            words::part(&desk.library, &work.part)
+        ),
+        Purpose::Done(work.repair.clone(), work.part.clone()),
+        vec![
+            form::Line::text("Finished on", "The day it was finished.", &desk.today.to_string()),
+            form::Line::text(&format!("Odometer, {sign}"), "Empty if not read.", ""),
+            form::Line::text("Hours", "How long it took; empty if not counted.", ""),
+            form::Line::text(
+                &format!("Cost, {money}"),
+                "What parts and others cost; empty if not counted.",
+                "",
+            ),
+            form::Line::text("Found", "What was found.", ""),
+        ],
+    )
+}
+
+/// Takes the form of a repair done, and asks before it is recorded: its parts start again as new.
+///
+/// # Errors
+/// The line that is wrong, and why.
+pub fn submit_done(desk: &Desk, form: &form::Model, repair: &str, part: &PartId) -> Result<Vec<Effect>, Wrong> {
+    let car = desk.car.as_ref().ok_or((0, "There is no car in hand.".to_owned()))?;
+    let date = form.date(0)?.ok_or((0, "The repair needs a day.".to_owned()))?;
+    if date > desk.today {
+        return Err((0, format!("{date} is after today, {}.", desk.today)));
+    }
+    let done = RepairDone {
+        date,
+        repair: repair.to_owned(),
+        part: part.clone(),
+        odometer_km: form.number(1, 0.0)?.map(|d| car.profile.distance_unit.to_km(d)),
+        hours: form.number(2, 0.0)?,
+        cost: form.number(3, 0.0)?,
+        note: form.text(4),
+    };
+    let mut changes = vec![Change::Done(done)];
+    let mut wishes = car.wishes.clone();
+    wishes.ticked.retain(|p| p != part);
+    wishes.pinned.remove(part);
+    wishes.chosen.remove(part);
+    if wishes != car.wishes {
+        changes.push(Change::Wishes(wishes));
+    }
+    let said = "Recorded. Look at the part again on the next Round.".to_owned();
+    let question = format!(
+        "Record “{}” on {} as done on {date}? What it renews starts again as new.",
+        words::repair(&desk.library, repair),
+        words::part(&desk.library, part)
+    );
+    let record = Effect::Record {
+        changes,
+        then: Then::CloseForm(said),
+    };
+    let ask = confirm::Model::new(question, vec![record]);
+    Ok(vec![Effect::Over(Box::new(Over::Confirm(ask)))])
+}
+
+fn pin_form(desk: &Desk, visit: &Visit, work: &Work) -> form::Model {
+    let pinned = desk.car.as_ref().and_then(|c| c.wishes.pinned.get(&work.part)).copied();
+    form::Model::new(
+        "Fix to a date",
+        &format!(
+            "{} – {}. The plan puts it into the first session on or after that day, and shows what waiting adds to the exposure.",
+            words::repair(&desk.library, &work.repair),
+            words::part(&desk.library, &work.part)
+        ),
+        Purpose::Pin(work.part.clone()),
+        vec![form::Line::text(
+            "Date",
+            "Empty lets the plan choose again.",
+            &pinned.unwrap_or(visit.date).to_string(),
+        )],
+    )
+}
+
+/// Takes the form of a date.
+///
+/// # Errors
+/// The line that is wrong, and why.
+pub fn submit_pin(desk: &Desk, form: &form::Model, part: &PartId) -> Result<Vec<Effect>, Wrong> {
+    let car = desk.car.as_ref().ok_or((0, "There is no car in hand.".to_owned()))?;
+    let mut wishes = car.wishes.clone();
+    let said = match form.date(0)? {
+        Some(date) if date < desk.today => return Err((0, format!("{date} is before today, {}.", desk.today))),
+        Some(date) => {
+            wishes.pinned.insert(part.clone(), date);
+            format!("Fixed to {date}.")
+        }
+        None => {
+            wishes.pinned.remove(part);
+            "The plan chooses the date again.".to_owned()
+        }
+    };
+    let exposure = desk.says().map(|s| s.plan.exposure);
+    let said = match exposure {
+        Some(points) => format!("{said} The plan's exposure was {}.", words::points(points)),
+        None => said,
+    };
+    Ok(vec![Effect::Record {
+        changes: vec![Change::Wishes(wishes)],
+        then: Then::CloseForm(said),
+    }])
+}
+
+/// Chooses the next repair that would do instead.
+fn instead(desk: &Desk, work: &Work) -> Vec<Effect> {
+    let (Some(car), Some(other)) = (&desk.car, work.instead.first()) else {
+        return vec![Effect::Say("No other repair would do for this part.".to_owned())];
+    };
+    if let Keeping::ReadOnly(who) = &desk.keeping {
+        return vec![Effect::Say(format!("Not kept: {who}"))];
+    }
+    // Going round: the repairs that would do, in library order, starting after the present one.
+    let mut all: Vec<&String> = work.instead.iter().chain([&work.repair]).collect();
+    let order = |id: &String| desk.library.all().repairs.iter().position(|r| r.id == *id);
+    all.sort_by_key(|id| order(id));
+    let at = all.iter().position(|id| **id == work.repair).unwrap_or(0);
+    let next = all.get((at + 1) % all.len().max(1)).copied().unwrap_or(other);
+    let mut wishes = car.wishes.clone();
+    wishes.chosen.insert(work.part.clone(), next.clone());
+    vec![Effect::Record {
+        changes: vec![Change::Wishes(wishes)],
+        then: Then::Say(format!("Chosen: {}.", words::repair(&desk.library, next))),
+    }]
+}

@@ -1,0 +1,327 @@
+//! How a visit looks: one list of lines, of which the repairs and the offers can be acted on.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use crate::engine::plan::{Tightening, Visit, Work};
+use crate::report::words;
+use crate::text;
+use crate::tui::desk::Desk;
+use crate::tui::widget::{cells, put, put_right, tint, window};
+
+/// What a line stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Of {
+    /// A repair, by its place in the visit.
+    Work(usize),
+    /// An offer, by its place in the visit.
+    Offer(usize),
+}
+
+/// A line of the visit.
+#[derive(Debug, Clone)]
+pub struct Line {
+    words: String,
+    style: Style,
+    /// What it stands for, if it can be acted on.
+    pub of: Option<Of>,
+}
+
+/// Collects lines, wrapped to a width.
+struct Sheet<'d> {
+    desk: &'d Desk,
+    width: usize,
+    lines: Vec<Line>,
+}
+
+impl Sheet<'_> {
+    fn heading(&mut self, words: &str) {
+        if !self.lines.is_empty() {
+            self.put("", self.desk.theme.text(), None);
+        }
+        self.put(words, self.desk.theme.title(), None);
+    }
+
+    fn put(&mut self, words: &str, style: Style, of: Option<Of>) {
+        // Lines that can be acted on stay one line each, so that every such line is one step of the cursor.
+        let wrapped = if of.is_some() {
+            vec![text::shorten(&text::clean(words), self.width)]
+        } else {
+            text::wrap(&text::clean(words), self.width.saturating_sub(4))
+        };
+        for (n, line) in wrapped.into_iter().enumerate() {
+            let lead = words.len() - words.trim_start().len();
+            let indent = " ".repeat(if n > 0 {
+                lead.max(2)
+            } else if of.is_some() {
+                0
+            } else {
+                lead
+            });
+            self.lines.push(Line {
+                words: format!("{indent}{line}"),
+                style,
+                of,
+            });
+        }
+    }
+
+    fn item(&mut self, words: &str) {
+        self.put(&format!("· {words}"), self.desk.theme.text(), None);
+    }
+
+    fn caution(&mut self, words: &str) {
+        self.put(&format!("! {words}"), self.desk.theme.caution(), None);
+    }
+}
+
+/// The lines of a visit.
+#[must_use]
+pub fn lines(desk: &Desk, visit: &Visit, width: usize) -> Vec<Line> {
+    let mut sheet = Sheet {
+        desk,
+        width: width.saturating_sub(4),
+        lines: Vec::new(),
+    };
+    let library = &desk.library;
+    for why in &visit.why {
+        sheet.put(&words::large(&words::why(library, why)), desk.theme.text(), None);
+    }
+    sheet.heading("Work, in this order");
+    for (n, work) in visit.work.iter().enumerate() {
+        sheet.put(&work_line(desk, n, work), desk.theme.text(), Some(Of::Work(n)));
+        sheet.put(&format!("   {}", why_work(desk, work)), desk.theme.dim(), None);
+    }
+    if !visit.while_in_there.is_empty() {
+        sheet.heading("While you are in there");
+        for (n, offer) in visit.while_in_there.iter().enumerate() {
+            let side = if offer.other_side { ", the other side" } else { "" };
+            let line = format!(
+                "+ {} – {}{side}: {} more, saves {}",
+                words::repair(library, &offer.repair),
+                words::part(library, &offer.part),
+                words::hours(offer.hours),
+                words::hours(offer.saves)
+            );
+            sheet.put(&line, desk.theme.text(), Some(Of::Offer(n)));
+        }
+    }
+    opened(&mut sheet, visit);
+    bought(&mut sheet, visit);
+    watched(&mut sheet, visit);
+    sheet.lines
+}
+
+fn work_line(desk: &Desk, n: usize, work: &Work) -> String {
+    let pinned = desk
+        .car
+        .as_ref()
+        .is_some_and(|c| c.wishes.pinned.contains_key(&work.part));
+    format!(
+        "{}. {} – {}: {}{}{}",
+        n + 1,
+        words::repair(&desk.library, &work.repair),
+        words::part(&desk.library, &work.part),
+        words::hours(work.hours),
+        if work.specialist { ", by a specialist" } else { "" },
+        if pinned { ", fixed to its date" } else { "" }
+    )
+}
+
+fn why_work(desk: &Desk, work: &Work) -> String {
+    let mut line = format!(
+        "{}; takes away {} points",
+        words::because(work.because),
+        words::points(work.points)
+    );
+    if work.covers.len() > 1 {
+        let covers: Vec<String> = work
+            .covers
+            .iter()
+            .skip(1)
+            .map(|p| words::part(&desk.library, p))
+            .collect();
+        line.push_str(&format!("; renews or treats too: {}", covers.join("; ")));
+    }
+    if !work.instead.is_empty() {
+        let others: Vec<String> = work
+            .instead
+            .iter()
+            .map(|r| words::small(&words::repair(&desk.library, r)))
+            .collect();
+        line.push_str(&format!("; would do instead: {}", others.join(" or ")));
+    }
+    line
+}
+
+fn opened(sheet: &mut Sheet<'_>, visit: &Visit) {
+    let library = &sheet.desk.library;
+    if !visit.access.is_empty() {
+        sheet.heading("Open first");
+        for open in &visit.access {
+            let name = library
+                .access_step(&open.step)
+                .map_or(open.step.as_str(), |s| s.name.as_str());
+            sheet.item(&format!(
+                "{name}, {} ({})",
+                open.station.words(),
+                words::hours(open.hours)
+            ));
+        }
+    }
+    if !visit.follow_ups.is_empty() {
+        sheet.heading("Owed at the end");
+        for owed in &visit.follow_ups {
+            let found = library.follow_up(&owed.follow_up);
+            let name = found.map_or(owed.follow_up.as_str(), |f| f.name.as_str());
+            sheet.item(&format!(
+                "{name}, {} ({})",
+                owed.station.words(),
+                words::hours(owed.hours)
+            ));
+            for note in found.map(|f| f.notes.as_slice()).unwrap_or_default() {
+                sheet.put(&format!("   {note}"), sheet.desk.theme.dim(), None);
+            }
+        }
+    }
+}
+
+fn bought(sheet: &mut Sheet<'_>, visit: &Visit) {
+    if !visit.buy.is_empty() {
+        let cost = sheet
+            .desk
+            .car
+            .as_ref()
+            .map_or(String::new(), |c| words::money(&c.profile, visit.cost));
+        let order = visit.order_by.map_or(String::new(), |d| format!(", order by {d}"));
+        sheet.heading(&format!("Buy, about {cost}{order}"));
+        for part in &visit.buy {
+            sheet.item(&format!("{} × {}", part.count, part.name));
+        }
+    }
+    if !visit.tools.is_empty() {
+        sheet.heading("Tools beyond a socket set");
+        sheet.item(&visit.tools.join(", "));
+    }
+    if !visit.tools_missing.is_empty() {
+        sheet.caution(&format!("You do not own: {}", visit.tools_missing.join(", ")));
+    }
+}
+
+fn watched(sheet: &mut Sheet<'_>, visit: &Visit) {
+    let library = &sheet.desk.library;
+    if !visit.soak.is_empty() {
+        sheet.heading("Soak the threads");
+        for soak in &visit.soak {
+            let grade = soak.grade.map_or(String::new(), |g| format!(", thread graded {g}"));
+            let line = format!(
+                "from {}: {}, {}{grade}; expect {:.0} minutes more",
+                soak.on,
+                soak.fixing,
+                words::small(&words::part(library, &soak.part)),
+                soak.minutes
+            );
+            sheet.item(&line);
+        }
+    }
+    if !visit.tightening.is_empty() {
+        sheet.heading("Tighten; the car's own manual wins over every figure here");
+        for tightening in &visit.tightening {
+            if let Some(line) = tighten(sheet.desk, tightening) {
+                sheet.item(&line);
+            }
+        }
+    }
+    for note in visit
+        .work
+        .iter()
+        .filter_map(|w| library.repair(&w.repair))
+        .flat_map(|r| &r.notes)
+    {
+        if sheet.lines.last().is_some_and(|l| !l.words.starts_with("- ")) {
+            sheet.heading("Notes");
+        }
+        sheet.put(&format!("- {note}"), sheet.desk.theme.text(), None);
+    }
+    sheet.heading("Mind");
+    for id in &visit.cautions {
+        let text = library.caution(id).map_or(id.as_str(), |c| c.text.as_str());
+        sheet.caution(text);
+    }
+    sheet.put(words::ORDERS_WORK_ONLY, sheet.desk.theme.dim(), None);
+}
+
+fn tighten(desk: &Desk, tightening: &Tightening) -> Option<String> {
+    let fixing = desk
+        .library
+        .repair(&tightening.repair)?
+        .fixings
+        .get(tightening.fixing)?;
+    let mut line = format!(
+        "{} × {}, {}",
+        fixing.count,
+        fixing.name,
+        words::small(&words::part(&desk.library, &tightening.part))
+    );
+    if let Some(guide) = tightening.guide {
+        line.push_str(&format!(": guide {guide:.0} N·m dry"));
+    }
+    line.push_str(&format!(" – {}", words::tightened(fixing.tightened)));
+    if let Some(locking) = words::locking(fixing.locking) {
+        line.push_str(&format!("; {locking}"));
+    }
+    if let Some(held) = &fixing.held_by {
+        line.push_str(&format!("; hold with {held}"));
+    }
+    Some(line)
+}
+
+/// Draws a visit.
+pub fn view(desk: &Desk, visit: &Visit, number: (usize, usize), at: usize, area: Rect, buf: &mut Buffer) {
+    let theme = &desk.theme;
+    let hours = format!(
+        "{:.1} h, nine times in ten up to {:.1} h ",
+        visit.hours.median, visit.hours.high
+    );
+    let title = format!("Visit {} of {}: {}", number.0, number.1, words::day(visit.date));
+    let taken = put(buf, area, 1, 0, &title, theme.title());
+    if !visit.runs_on.is_empty() {
+        let days: Vec<String> = visit.runs_on.iter().map(|d| text::day(*d)).collect();
+        put(
+            buf,
+            area,
+            taken + 2,
+            0,
+            &format!("runs on: {}", days.join(", ")),
+            theme.text(),
+        );
+    } else {
+        put_right(buf, area, 0, &hours, theme.text());
+    }
+    // The cursor counts lines of a fixed width, so that the model does not depend on the size of the terminal.
+    let all = lines(desk, visit, 76);
+    let rows = area.height.saturating_sub(2);
+    let shown = window(at, all.len(), rows);
+    let (first, last) = (shown.start, shown.end);
+    let body = Rect::new(area.x + 1, area.y + 1, area.width.saturating_sub(2), rows).intersection(area);
+    for (dy, n) in (0..rows).zip(shown) {
+        let Some(line) = all.get(n) else { continue };
+        put(buf, body, 2, dy, &line.words, line.style);
+        if n == at {
+            put(buf, body, 0, dy, "›", theme.accent());
+            if line.of.is_some() {
+                tint(buf, body, dy, theme.selected());
+            }
+        }
+    }
+    let above = if first > 0 { "↑ " } else { "  " };
+    let below = if last < all.len() { "↓" } else { " " };
+    put_right(
+        buf,
+        area,
+        area.height.saturating_sub(1),
+        &format!("{above}line {} of {} {below} ", at + 1, cells(all.len())),
+        theme.dim(),
+    );
+}

@@ -1,0 +1,204 @@
+//! What the screens ask of the outside: keeping cars on disk or in memory, and the engine's reckoning.
+
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use super::app::Msg;
+use super::desk::{CarRow, CarSays, Keeping, Reckoned, SeriesOf};
+use crate::car::{Car, Change, Profile};
+use crate::engine::{assess, history, plan, sides};
+use crate::report::words;
+use crate::rubric::{Library, PartId};
+use crate::store::{Access, DataFolder, OpenCar};
+
+/// Where the car in hand is kept.
+#[derive(Debug)]
+enum Kept {
+    /// Nowhere: no car is in hand.
+    Nothing,
+    /// On disk.
+    Disk(Box<OpenCar>),
+    /// In memory.
+    Memory(Box<Car>),
+}
+
+/// The outside, as far as the screens need it.
+#[derive(Debug)]
+pub struct World {
+    yard: Option<DataFolder>,
+    kept: Kept,
+}
+
+impl World {
+    /// All cars of a folder, none in hand.
+    #[must_use]
+    pub fn yard(folder: DataFolder) -> World {
+        World {
+            yard: Some(folder),
+            kept: Kept::Nothing,
+        }
+    }
+
+    /// One car on disk.
+    #[must_use]
+    pub fn car(car: OpenCar) -> World {
+        World {
+            yard: None,
+            kept: Kept::Disk(Box::new(car)),
+        }
+    }
+
+    /// One car in memory.
+    #[must_use]
+    pub fn memory(car: Car) -> World {
+        World {
+            yard: None,
+            kept: Kept::Memory(Box::new(car)),
+        }
+    }
+
+    /// The car in hand, how it is kept, and what its opening found odd.
+    #[must_use]
+    pub fn in_hand(&self) -> Option<(Arc<Car>, Keeping, Vec<String>)> {
+        match &self.kept {
+            Kept::Nothing => None,
+            Kept::Memory(car) => Some((Arc::new((**car).clone()), Keeping::Memory, Vec::new())),
+            Kept::Disk(open) => {
+                let keeping = match open.read_only() {
+                    Some(why) => Keeping::ReadOnly(why.to_owned()),
+                    None => Keeping::Disk,
+                };
+                Some((Arc::new(open.car().clone()), keeping, open.notices().to_vec()))
+            }
+        }
+    }
+
+    /// Saves changes, all or none. When this returns, they are where the car is kept.
+    ///
+    /// # Errors
+    /// Why not, in a sentence; the car is then as it was.
+    pub fn record(&mut self, changes: Vec<Change>) -> Result<Arc<Car>, String> {
+        match &mut self.kept {
+            Kept::Nothing => Err("there is no car in hand".to_owned()),
+            Kept::Memory(car) => {
+                let mut changed = (**car).clone();
+                for change in changes {
+                    changed.apply(change).map_err(|e| e.to_string())?;
+                }
+                **car = changed;
+                Ok(Arc::new((**car).clone()))
+            }
+            Kept::Disk(open) => {
+                open.record_all(changes).map_err(|e| e.to_string())?;
+                Ok(Arc::new(open.car().clone()))
+            }
+        }
+    }
+
+    /// Lets go of the car in hand; tidying its folder is only convenience, so a failure there loses nothing.
+    pub fn put_away(&mut self) {
+        if let Kept::Disk(open) = &mut self.kept {
+            let _ = open.tidy();
+        }
+        if self.yard.is_some() {
+            self.kept = Kept::Nothing;
+        }
+    }
+
+    /// Opens a car of the Yard.
+    #[must_use]
+    pub fn open(&mut self, id: &str) -> Msg {
+        let opened = self.yard.as_ref().map(|yard| yard.open(id, Access::Write));
+        self.take(opened)
+    }
+
+    /// Makes a new car in the Yard and opens it.
+    #[must_use]
+    pub fn create(&mut self, profile: Profile) -> Msg {
+        let opened = self.yard.as_ref().map(|yard| yard.create(profile));
+        self.take(opened)
+    }
+
+    fn take(&mut self, opened: Option<Result<OpenCar, crate::store::StoreError>>) -> Msg {
+        match opened {
+            None => Msg::Opened(Err("there is no yard to take a car from".to_owned())),
+            Some(Err(why)) => Msg::Opened(Err(why.to_string())),
+            Some(Ok(open)) => {
+                self.kept = Kept::Disk(Box::new(open));
+                Msg::Opened(self.in_hand().ok_or_else(|| "the car was not opened".to_owned()))
+            }
+        }
+    }
+
+    /// The cars of the Yard: a line for each, and the cars themselves for the engine.
+    #[must_use]
+    pub fn list(&self) -> (Msg, Vec<(String, Car)>) {
+        let Some(yard) = &self.yard else {
+            return (Msg::Listed(Ok(Vec::new())), Vec::new());
+        };
+        let entries = match yard.cars() {
+            Ok(entries) => entries,
+            Err(why) => return (Msg::Listed(Err(why.to_string())), Vec::new()),
+        };
+        let mut rows = Vec::new();
+        let mut cars = Vec::new();
+        for entry in entries {
+            let (name, last_survey, trouble) = match &entry.car {
+                Ok(car) => (car.profile.name.clone(), car.surveys.last().map(|s| s.date), None),
+                Err(why) => (entry.name.clone(), None, Some(why.to_string())),
+            };
+            rows.push(CarRow {
+                id: entry.name.clone(),
+                name,
+                last_survey,
+                trouble,
+                says: None,
+            });
+            if let Ok(car) = entry.car {
+                cars.push((entry.name, car));
+            }
+        }
+        (Msg::Listed(Ok(rows)), cars)
+    }
+}
+
+/// Everything the engine says of a car.
+#[must_use]
+pub fn reckon(car: &Car, library: &Library, today: Date) -> Reckoned {
+    let assessment = assess::assess(car, library, today);
+    Reckoned {
+        sides: sides::sides(car, library, &assessment),
+        plan: plan::plan(car, library, &assessment),
+        assessment,
+    }
+}
+
+/// The engine's word on a car for its line in the Yard.
+#[must_use]
+pub fn says(car: &Car, library: &Library, today: Date) -> CarSays {
+    let reckoned = reckon(car, library, today);
+    let first = reckoned
+        .assessment
+        .parts
+        .iter()
+        .filter(|p| p.rank.is_some())
+        .min_by_key(|p| p.rank.map(|r| r.place));
+    CarSays {
+        first: first.map(|p| (words::part(library, &p.id), p.worst.as_ref().map(|w| w.grade))),
+        notice: !reckoned.assessment.notice.is_empty(),
+        next_visit: reckoned.plan.visits.first().map(|v| v.date),
+    }
+}
+
+/// A check's history and forecast.
+#[must_use]
+pub fn series(car: &Car, library: &Library, today: Date, of: (PartId, String, u8)) -> SeriesOf {
+    let (part, check, years) = of;
+    SeriesOf {
+        series: history::series(car, library, today, &part, &check, f64::from(years)),
+        part,
+        check,
+        years,
+    }
+}

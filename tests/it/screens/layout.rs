@@ -1,0 +1,200 @@
+//! Every screen at every size, and what must hold whatever is drawn.
+
+use super::*;
+
+/// Each main screen with the keys that lead to it.
+pub const SCREENS: [(&str, &str); 9] = [
+    ("standing", "s"),
+    ("look-first", "sv"),
+    ("sides", "l"),
+    ("decline", "d"),
+    ("plan", "p"),
+    ("car", "c"),
+    ("parts", "cv"),
+    ("help", "s?"),
+    ("round-asks", "r"),
+];
+
+#[test]
+fn every_screen_at_80_by_24_and_120_by_40() {
+    for (name, keys) in SCREENS {
+        for size in [(80, 24), (120, 40)] {
+            let mut sitting = Sitting::usual(size, dark());
+            sitting.keys(keys);
+            same_picture(&format!("{name}-{}x{}", size.0, size.1), &sitting);
+        }
+    }
+}
+
+#[test]
+fn without_colours_the_standing_still_tells_all_and_no_cell_has_one() {
+    let sitting = Sitting::usual((80, 24), plain());
+    same_picture("standing-no-colour", &sitting);
+    for (_, keys) in SCREENS {
+        let mut sitting = Sitting::usual((100, 30), plain());
+        sitting.keys(keys);
+        let buffer = sitting.buffer();
+        assert!(
+            buffer
+                .content()
+                .iter()
+                .all(|c| c.fg == Color::Reset && c.bg == Color::Reset),
+            "{keys}"
+        );
+    }
+}
+
+#[test]
+fn no_screen_uses_red_green_or_yellow() {
+    for theme in [
+        dark(),
+        Theme::fixed(Colours::Sixteen, Ground::Dark),
+        Theme::fixed(Colours::Indexed, Ground::Light),
+    ] {
+        for (_, keys) in SCREENS {
+            let mut sitting = Sitting::usual((120, 40), theme);
+            sitting.keys(keys);
+            let lights = [
+                Color::Red,
+                Color::Green,
+                Color::Yellow,
+                Color::LightRed,
+                Color::LightGreen,
+                Color::LightYellow,
+            ];
+            let buffer = sitting.buffer();
+            assert!(
+                buffer
+                    .content()
+                    .iter()
+                    .all(|c| !lights.contains(&c.fg) && !lights.contains(&c.bg)),
+                "{keys}"
+            );
+        }
+    }
+}
+
+#[test]
+fn no_size_panics_and_too_small_says_what_is_needed() {
+    for (_, keys) in SCREENS {
+        let mut sitting = Sitting::usual((80, 24), dark());
+        sitting.keys(keys);
+        for size in [
+            (0, 0),
+            (1, 1),
+            (5, 20),
+            (59, 18),
+            (60, 17),
+            (60, 18),
+            (61, 19),
+            (300, 9),
+            (9, 300),
+            (300, 90),
+        ] {
+            sitting.resize(size);
+            let text = sitting.text();
+            if size == (59, 18) {
+                assert!(
+                    text.contains("Needs 60 columns by 18 rows; this terminal has 59 by"),
+                    "{text}"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn below_the_floor_no_key_changes_anything() {
+    let mut sitting = Sitting::new(fixture::library(), fixture::fresh("Blue"), (80, 24), dark());
+    sitting.key(Key::Ctrl('s'));
+    let saved = sitting.saved;
+    sitting.resize((40, 10));
+    sitting.keys("012345xcy");
+    assert_eq!(sitting.saved, saved);
+    assert!(!sitting.left);
+    sitting.keys("q");
+    assert!(sitting.left);
+}
+
+#[test]
+fn names_in_wide_letters_keep_the_edges() {
+    let name = "上下上下 e\u{301}te\u{301} 🚗 \u{1b}[31m\u{202e}x";
+    for size in [(80, 24), (61, 20), (120, 40)] {
+        let mut sitting = Sitting::new(fixture::library(), fixture::car(name), size, dark());
+        sitting.reckoned = Some(Arc::new(fixture::reckoned()));
+        for keys in ["s", "c", "p"] {
+            sitting.keys(keys);
+            let text = sitting.text();
+            assert!(!text.contains('\u{1b}') && !text.contains('\u{202e}'));
+            for line in text.lines() {
+                assert!(tinworm::text::width(line) <= usize::from(size.0), "{line}");
+            }
+        }
+        // The form's right border stands in one column on every row of the box.
+        sitting.keys("c");
+        sitting.key(Key::Enter);
+        let text = sitting.text();
+        let ends: Vec<usize> = text
+            .lines()
+            .filter_map(|l| l.rfind(['│', '╮', '╯']).map(|at| tinworm::text::width(&l[..at])))
+            .collect();
+        assert!(ends.len() > 4, "{text}");
+        assert!(ends.windows(2).all(|w| w[0] == w[1]), "{text}");
+    }
+}
+
+#[test]
+fn ascii_drawing_uses_only_ascii() {
+    let theme = Theme { ascii: true, ..dark() };
+    for (_, keys) in SCREENS {
+        let mut sitting = Sitting::usual((120, 40), theme);
+        sitting.keys(keys);
+        let text = sitting.text();
+        let odd: String = text.chars().filter(|c| !c.is_ascii() && *c != '€').collect();
+        assert_eq!(odd, "", "{keys}\n{text}");
+    }
+}
+
+#[test]
+fn the_bottom_line_always_shows_help_and_the_way_out() {
+    for (name, keys) in SCREENS.into_iter().filter(|(n, _)| *n != "round-asks") {
+        for size in [(60, 18), (80, 24)] {
+            let mut sitting = Sitting::usual(size, dark());
+            sitting.keys(keys);
+            let text = sitting.text();
+            let bar = text.lines().last().unwrap_or_default();
+            assert!(bar.contains("? keys") && bar.contains("q close"), "{name}: {bar}");
+        }
+    }
+}
+
+#[test]
+fn q_and_escape_close_one_layer_at_a_time() {
+    let mut sitting = Sitting::usual((80, 24), dark());
+    sitting.keys("p");
+    sitting.key(Key::Enter);
+    assert!(sitting.text().contains("Visit 1 of 3"));
+    sitting.keys("?");
+    assert!(sitting.text().contains("Keys"));
+    sitting.keys("q");
+    assert!(sitting.text().contains("Visit 1 of 3") && !sitting.left);
+    sitting.key(Key::Esc);
+    assert!(sitting.text().contains("3 visits"));
+    sitting.keys("q");
+    assert!(sitting.left, "a car opened by itself has no yard to go back to");
+}
+
+#[test]
+fn the_notice_stands_on_every_screen_that_orders_work() {
+    for keys in ["s", "l", "d", "p"] {
+        let mut sitting = Sitting::usual((80, 24), dark());
+        sitting.keys(keys);
+        let text = sitting.text();
+        let second = text.lines().nth(1).unwrap_or_default();
+        assert!(
+            second.contains("Keep off the road: Lower ball joint, front left"),
+            "{second}"
+        );
+        assert!(text.contains("never says that a car is safe"), "{text}");
+    }
+}
