@@ -141,6 +141,8 @@ pub enum Command {
     NextOpen,
     /// Write a note.
     Note,
+    /// Read everything there is to say.
+    ReadOn,
     /// The next list or pane.
     OtherPane,
     /// The next side in the filter.
@@ -302,6 +304,7 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Round, &[C('g')], "g", "next open", "the next check not yet looked at", Command::NextOpen),
     bind(Place::Round, &[C('/')], "/", "find", "search and jump to a check", Command::Search),
     bind(Place::Round, &[C('N')], "N", "note", "write a note on this check", Command::Note),
+    bind(Place::Round, &[C('i')], "i", "", "read everything about this check: how, cautions, what it may do, law", Command::ReadOn),
     bind(Place::Round, &[C('B')], "B", "", "begin a new survey, or correct the odometer of today's", Command::New),
 
     bind(Place::Standing, &[Key::Enter, Key::Right], "Enter", "decline", "history and forecast of the part", Command::Open),

@@ -193,14 +193,9 @@ fn draw_dates(desk: &Desk, series: &DeclineSeries, span: (Date, Date), area: Rec
         }
     }
     let today = place(series.today, span.0, span.1) * f64::from(plot.width.saturating_sub(1));
-    let dx = AXIS + rows(today);
-    put(buf, area, dx.saturating_sub(2), dy + 1, "today", theme.title());
+    put(buf, area, AXIS + rows(today) + 1, 0, "today", theme.dim());
     let legend = "line median, dots 10–90 %, digits looks, R repair";
-    let from = area
-        .width
-        .saturating_sub(u16::try_from(text::width(legend)).unwrap_or(0) + 1);
-    let left = if dx + 5 > from { AXIS } else { from };
-    put(buf, area, left, dy + 1, legend, theme.dim());
+    put_right(buf, area, dy + 1, &format!("{legend} "), theme.dim());
 }
 
 /// A whole number of rows or columns from a float, by counting.

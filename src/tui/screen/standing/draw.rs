@@ -10,7 +10,7 @@ use crate::rubric::PartId;
 use crate::text;
 use crate::tui::desk::{Desk, Reckoned};
 use crate::tui::widget::top_view::{self, InZone};
-use crate::tui::widget::{bar, para, put, put_right, row, rule, step, tint, window};
+use crate::tui::widget::{bar, para, part_in, put, put_right, rule, step, tint, window};
 
 impl Model {
     /// Draws it.
@@ -19,7 +19,7 @@ impl Model {
         let Some(says) = desk.says() else { return };
         self.heading(desk, says, area, buf);
         let wide = area.width >= 110;
-        let side_by = if wide { top_view::SIZE.0 + 24 } else { 0 };
+        let side_by = if wide { top_view::SIZE.0 + 17 } else { 0 };
         let below: u16 = if wide { 0 } else { (area.height / 2).clamp(8, 12) };
         let list = Rect::new(
             area.x,
@@ -41,7 +41,7 @@ impl Model {
             let right = Rect::new(list.right() + 1, area.y + 1, side_by - 1, area.height - 1).intersection(area);
             top_view::draw(
                 buf,
-                Rect::new(right.x + 10, right.y, right.width, right.height).intersection(area),
+                Rect::new(right.x + 8, right.y, right.width, right.height).intersection(area),
                 theme,
                 of,
                 zone,
@@ -172,15 +172,8 @@ impl Model {
             let place = part.rank.map_or(0, |r| r.place);
             let tick = if ticked.contains(&part.id) { "✓" } else { " " };
             put(buf, area, 0, dy, &format!("{place:>3}{tick}"), theme.dim());
-            let name = words::part(&desk.library, &part.id);
-            put(
-                buf,
-                area,
-                columns.name,
-                dy,
-                &text::shorten(&name, usize::from(columns.bar - columns.name - 5)),
-                theme.text(),
-            );
+            let name = part_in(&desk.library, &part.id, columns.bar - columns.name - 5);
+            put(buf, area, columns.name, dy, &name, theme.text());
             let share = if most > 0.0 { part.points / most } else { 0.0 };
             let unknown = if most > 0.0 { part.unknown_points / most } else { 0.0 };
             bar::draw(
@@ -261,15 +254,8 @@ impl Model {
         let bar_at = area.width.saturating_sub(32);
         for (dy, n) in (1..=rows).zip(window(selected, parts.len(), rows)) {
             let Some(look) = parts.get(n) else { continue };
-            let name = words::part(&desk.library, &look.part);
-            put(
-                buf,
-                area,
-                1,
-                dy,
-                &text::shorten(&name, usize::from(bar_at.saturating_sub(2))),
-                theme.text(),
-            );
+            let name = part_in(&desk.library, &look.part, bar_at.saturating_sub(2));
+            put(buf, area, 1, dy, &name, theme.text());
             let share = if most > 0.0 { look.points / most } else { 0.0 };
             bar::draw(
                 buf,
@@ -355,7 +341,7 @@ impl Columns {
     fn of(width: u16) -> Columns {
         let left = width.saturating_sub(11);
         let pace = left.saturating_sub(7);
-        let bar_width = (width / 6).clamp(6, 20);
+        let bar_width = (width / 8).clamp(6, 20);
         let bar = pace.saturating_sub(bar_width + 8).max(10);
         Columns {
             name: 5,
@@ -436,14 +422,7 @@ fn facts(desk: &Desk, state: &PartState, area: Rect, dy: u16, buf: &mut Buffer) 
             .rank
             .map_or(String::new(), |r| format!("Place {}  ", words::rank_range(&r)));
         let risk = format!("risk level {}  ", words::risk(state.risk));
-        row(
-            buf,
-            area,
-            0,
-            dy + taken,
-            &[(&range, theme.dim()), (&risk, theme.dim()), (&rests, theme.dim())],
-        );
-        taken += 1;
+        taken += para(buf, area, dy + taken, &format!("{range}{risk}{rests}"), theme.dim());
     }
     taken
 }
