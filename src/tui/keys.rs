@@ -310,6 +310,7 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Standing, &[Key::Enter, Key::Right], "Enter", "decline", "history and forecast of the part", Command::Open),
     bind(Place::Standing, &[C('v'), Key::Tab], "v", "other list", "ranked, look first, where to look next", Command::OtherPane),
     bind(Place::Standing, &[C(' ')], "Space", "tick", "want it in the plan whatever its place, or no longer", Command::Tick),
+    bind(Place::Standing, &[C('i')], "i", "why", "read everything about this part: reason, causes, checks", Command::ReadOn),
     bind(Place::Standing, &[C('f')], "f", "side", "both sides, left, right", Command::FilterSide),
     bind(Place::Standing, &[C('e')], "e", "end", "both ends, front, rear", Command::FilterEnd),
     bind(Place::Standing, &[C('t')], "t", "system", "all systems, or one of them", Command::FilterSystem),

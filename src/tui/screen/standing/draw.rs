@@ -9,6 +9,7 @@ use crate::report::words;
 use crate::rubric::PartId;
 use crate::text;
 use crate::tui::desk::{Desk, Reckoned};
+use crate::tui::screen::{Effect, Over, reading};
 use crate::tui::widget::top_view::{self, InZone};
 use crate::tui::widget::{bar, para, part_in, put, put_right, rule, step, tint, window};
 
@@ -425,4 +426,48 @@ fn facts(desk: &Desk, state: &PartState, area: Rect, dy: u16, buf: &mut Buffer) 
         taken += para(buf, area, dy + taken, &format!("{range}{risk}{rests}"), theme.dim());
     }
     taken
+}
+
+/// Everything that is said of a part.
+pub fn read_on(desk: &Desk, id: &PartId) -> Vec<Effect> {
+    let (Some(state), Some(component)) = (desk.part(id), desk.library.component(&id.component)) else {
+        return Vec::new();
+    };
+    let mut said = vec![("The part".to_owned(), component.about.clone())];
+    if state.seen {
+        said.push(("Why it stands here".to_owned(), words::reason(&desk.library, state, desk.today)));
+    }
+    let causes: Vec<String> = state
+        .causes
+        .iter()
+        .map(|c| {
+            let unseen = if c.unknown { " (rests on checks nobody has seen)" } else { "" };
+            format!("{} points: {}{unseen}", words::points(c.points), words::cause(&desk.library, &id.component, c))
+        })
+        .collect();
+    if !causes.is_empty() {
+        said.push((format!("Exposure, {} points", words::points(state.points)), causes.join("\n")));
+    }
+    for check in &state.checks {
+        let rubric = desk.library.check(&id.component, &check.check);
+        let mut lines = match &check.last {
+            Some(last) => format!("Seen {}: {}.", last.date, words::seen(&last.seen, rubric)),
+            None => "Not seen.".to_owned(),
+        };
+        lines.push_str(&format!(
+            " Pace {}; time left {}; rests on {}.",
+            words::pace(check.grades_per_year),
+            words::years_left(&check.years_left),
+            words::rests_on(check.rests_on_looks)
+        ));
+        if let Some(change) = &check.change {
+            lines.push_str(&format!("\n{}", words::change(change)));
+        }
+        for flag in &check.flags {
+            lines.push_str(&format!("\n{}", words::large(words::flag(*flag))));
+        }
+        said.push((words::check(&desk.library, &id.component, &check.check), lines));
+    }
+    let heading = words::part(&desk.library, id);
+    vec![Effect::Over(Box::new(Over::Reading(reading::Model::new(&heading, said))))]
 }
