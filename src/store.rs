@@ -24,7 +24,7 @@ use std::path::{Path, PathBuf};
 pub use error::StoreError;
 pub use folder::{CarEntry, DataFolder};
 pub use lock::Holder;
-pub use rubrics::{LibraryError, library, rubric_file, rubrics_folder, user_rubrics};
+pub use rubrics::{LibraryError, library, rubrics_folder, source, user_files};
 
 use crate::car::{Car, Change};
 use journal::{Journal, Record};
@@ -62,7 +62,14 @@ pub struct OpenCar {
 struct Writer {
     journal: Journal,
     /// Held until the car is closed.
-    _lock: File,
+    lock: File,
+}
+
+impl Drop for Writer {
+    /// Lets go at once. Closing the file alone would not do while a program started from this one still shares it.
+    fn drop(&mut self) {
+        let _ = self.lock.unlock();
+    }
 }
 
 #[derive(Debug)]
@@ -127,13 +134,14 @@ impl OpenCar {
             }
             found.notices.push(notice);
         }
+        recover::sweep(&folder);
         if found.spent {
             snapshot::replace(&folder.join("journal"), "")?;
             found.good = 0;
         }
         let journal = Journal::open(&folder, found.good as u64)?;
         let long = journal.length() > LONG_JOURNAL;
-        let mut open = OpenCar::of(name, folder, found, Ok(Writer { journal, _lock: lock }));
+        let mut open = OpenCar::of(name, folder, found, Ok(Writer { journal, lock }));
         if long && let Err(error) = open.tidy() {
             open.notices
                 .push(format!("the journal is long and could not be tidied: {error}"));

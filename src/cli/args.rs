@@ -40,8 +40,14 @@ pub struct Global {
     /// Folder with rubric files of your own [default: the system's usual place, or TINWORM_RUBRICS]
     #[arg(long, value_name = "DIR", global = true)]
     pub rubrics: Option<PathBuf>,
-    /// Whether to colour
-    #[arg(long, value_name = "WHEN", default_value = "auto", global = true)]
+    /// Whether to colour: never, always, or auto on a terminal that can and where NO_COLOR is not set
+    #[arg(
+        long,
+        value_name = "WHEN",
+        default_value = "auto",
+        hide_possible_values = true,
+        global = true
+    )]
     pub color: When,
     /// Reckon as if it were this day, so that the output can be repeated
     #[arg(long, value_name = "DATE", value_parser = day, global = true)]
@@ -96,7 +102,7 @@ pub enum Verb {
     #[command(
         after_help = "Layout choices, climates and storages are listed by `tinworm rubrics list`.\n\n\
         Example:\n  tinworm new --name \"Blue estate\" --built 1988 --layout steering=rack --layout front-suspension=front-strut \
-        --yearly 6000 --salted 11-3 --sessions \"Saturday 6h\""
+        --layout front-brakes=front-disc --layout rear-brakes=rear-drum --yearly 6000 --salted 11-3 --sessions \"Saturday 6h\""
     )]
     New(New),
     /// See or change a car's profile: use, calendar, budget, tools

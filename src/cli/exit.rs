@@ -63,7 +63,7 @@ impl From<LibraryError> for Failure {
                     "the rubrics have mistakes, so nothing can be reckoned; mend them and look again with `tinworm rubrics check`\n{error}"
                 )
             }
-            LibraryError::Files(_) => error.to_string(),
+            LibraryError::Folder(_) => error.to_string(),
         })
     }
 }

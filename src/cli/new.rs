@@ -23,6 +23,13 @@ pub fn new(desk: &Desk, flags: New) -> Result<String, Failure> {
     let mut profile = unknown(&library);
     profile.name = flags.name.clone().unwrap_or_default().trim().to_owned();
     apply(&flags.profile, &mut profile, &library)?;
+    for choice in open_choices(&profile, &library) {
+        // Where the rubrics know only one piece there is nothing to choose.
+        let mut pieces = library.pieces_of(choice);
+        if let (Some(only), None) = (pieces.next(), pieces.next()) {
+            put_piece(&mut profile, &library, &only.id);
+        }
+    }
     if profile.yearly_km == 0.0 && flags.profile.yearly.is_none() {
         profile.yearly_km = USUAL_KM;
     }

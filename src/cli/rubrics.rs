@@ -5,7 +5,7 @@ use super::desk::{self, Desk};
 use super::exit::Failure;
 use crate::report::{json, rubric, words};
 use crate::rubric::{builtin, check};
-use crate::store::{rubric_file, user_rubrics};
+use crate::store::{source, user_files};
 
 /// Lists, shows or checks rubrics.
 pub fn rubrics(desk: &Desk, what: Rubrics) -> Result<String, Failure> {
@@ -29,21 +29,21 @@ pub fn rubrics(desk: &Desk, what: Rubrics) -> Result<String, Failure> {
         Rubrics::Check { files } => {
             let mut sources = builtin::sources();
             let built_in = sources.len();
-            let mut mistakes: Vec<String> = Vec::new();
-            if files.is_empty() {
-                let (own, unreadable) = user_rubrics(desk.rubrics())?;
-                sources.extend(own);
-                mistakes.extend(unreadable.iter().map(ToString::to_string));
-            }
-            for path in &files {
-                match rubric_file(path) {
-                    Ok(Ok(source)) => sources.push(source),
-                    Ok(Err(mistake)) => mistakes.push(mistake.to_string()),
-                    Err(error) => mistakes.push(error.to_string()),
+            let mut mistakes = Vec::new();
+            let paths = if files.is_empty() {
+                user_files(desk.rubrics())?
+            } else {
+                files
+            };
+            for path in &paths {
+                match source(path) {
+                    Ok(source) => sources.push(source),
+                    Err(mistake) => mistakes.push(mistake),
                 }
             }
             let own = sources.len() - built_in;
-            mistakes.extend(check::look(&sources).1.iter().map(ToString::to_string));
+            mistakes.extend(check::look(&sources).1);
+            mistakes.sort();
             if mistakes.is_empty() {
                 return Ok(format!(
                     "No mistake found in {} and {} of your own.\n",
@@ -51,10 +51,11 @@ pub fn rubrics(desk: &Desk, what: Rubrics) -> Result<String, Failure> {
                     words::count(own, "file")
                 ));
             }
-            let found = words::count(mistakes.len(), "mistake");
+            let lines: Vec<String> = mistakes.iter().map(ToString::to_string).collect();
             Err(Failure::Data(format!(
-                "{found} in the rubrics:\n{}",
-                mistakes.join("\n")
+                "{} in the rubrics\n{}",
+                words::count(mistakes.len(), "mistake"),
+                lines.join("\n")
             )))
         }
     }

@@ -4,8 +4,8 @@ use jiff::civil::Date;
 
 use super::page::{Page, Paper, Table, left, right};
 use super::{Subject, cells, words};
-use crate::engine::CheckState;
 use crate::engine::history::{DeclinePoint, DeclineSeries};
+use crate::engine::{CheckState, Spread};
 use crate::rubric::{Check, PartId};
 use crate::text;
 
@@ -139,13 +139,27 @@ fn numbers(page: &mut Page, check: &Check, state: &CheckState) {
     }
 }
 
-/// The point at or next after a date, or else the last.
-fn at(series: &DeclineSeries, date: Date) -> Option<&DeclinePoint> {
-    series
-        .points
-        .iter()
-        .find(|p| p.date >= date)
-        .or_else(|| series.points.last())
+/// The values on a date, straight between the days of the series; beyond its last day, those of the last.
+fn at(series: &DeclineSeries, date: Date) -> Option<DeclinePoint> {
+    let Some(after) = series.points.iter().position(|p| p.date >= date) else {
+        return series.points.last().cloned();
+    };
+    let next = series.points.get(after)?;
+    let Some(before) = after.checked_sub(1).and_then(|n| series.points.get(n)) else {
+        return Some(next.clone());
+    };
+    let days = crate::engine::clock::days_between;
+    let share = days(before.date, date) / days(before.date, next.date).max(1.0);
+    let between = |of: fn(&DeclinePoint) -> f64| of(before) + (of(next) - of(before)) * share;
+    Some(DeclinePoint {
+        date,
+        damage: Spread {
+            low: between(|p| p.damage.low),
+            mid: between(|p| p.damage.mid),
+            high: between(|p| p.damage.high),
+        },
+        past_limit: between(|p| p.past_limit),
+    })
 }
 
 fn forecast(page: &mut Page, series: &DeclineSeries) {
@@ -232,10 +246,10 @@ fn chart(page: &mut Page, series: &DeclineSeries) {
                 *cell = mark;
             }
         };
-        put(limit, '|');
         for cell in column(point.damage.low)..=column(point.damage.high) {
             put(cell, '-');
         }
+        put(limit, '|');
         put(column(point.damage.mid), 'o');
         for look in &looks {
             let middle = if look.to.is_finite() {

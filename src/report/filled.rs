@@ -119,7 +119,7 @@ pub fn read(bytes: &[u8], car: &Car, library: &Library) -> Filled {
                 break;
             }
         };
-        let line = record.position().map_or(last_line, csv::Position::line) + skipped;
+        let line = record.position().map_or(last_line, |p| line_at(text, p.byte())) + skipped;
         last_line = line;
         if record.iter().all(|c| c.trim().is_empty()) {
             continue;
@@ -166,6 +166,24 @@ fn bad(line: u64, column: &str, what: &str, fix: &str) -> BadRow {
         what: what.to_owned(),
         fix: fix.to_owned(),
     }
+}
+
+/// The line, from 1, on which the record that is read from a byte on begins. The reader's own count cannot be used: it starts
+/// a record before the second half of a line end of two characters, and before empty lines.
+fn line_at(text: &str, byte: u64) -> u64 {
+    let at = usize::try_from(byte).unwrap_or(usize::MAX);
+    let start = text
+        .bytes()
+        .enumerate()
+        .skip(at)
+        .find(|(_, b)| !matches!(b, b'\r' | b'\n'))
+        .map_or(text.len(), |(n, _)| n);
+    let before = text.as_bytes().split_at(start.min(text.len())).0;
+    let lines = before.iter().filter(|b| **b == b'\n').count();
+    let returns = before.iter().filter(|b| **b == b'\r').count();
+    // Where lines end in a carriage return alone there is no line feed to count.
+    let ends = if lines == 0 { returns } else { lines };
+    u64::try_from(ends).unwrap_or(u64::MAX).saturating_add(1)
 }
 
 /// The separator: whichever of comma, semicolon and tab stands most often in the first line.
@@ -333,6 +351,20 @@ mod tests {
         assert_eq!(separator("part;check;grade_or_reading\n"), b';');
         assert_eq!(separator("\npart\tcheck\n"), b'\t');
         assert_eq!(separator("part\n"), b',');
+    }
+
+    #[test]
+    fn lines_are_counted_whatever_ends_them() {
+        for text in ["a,b\n\nc,d\ne,f\n", "a,b\r\n\r\nc,d\r\ne,f\r\n", "a,b\r\rc,d\re,f\r"] {
+            let mut reader = csv::ReaderBuilder::new()
+                .has_headers(false)
+                .from_reader(text.as_bytes());
+            let lines: Vec<u64> = reader
+                .records()
+                .filter_map(|r| r.ok()?.position().map(|p| line_at(text, p.byte())))
+                .collect();
+            assert_eq!(lines, [1, 3, 4], "{text:?}");
+        }
     }
 
     #[test]

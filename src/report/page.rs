@@ -313,7 +313,7 @@ impl Table {
         if titles.iter().any(|t| !t.text.is_empty()) {
             self.set_row(&titles, &widths, paper, &mut out);
         }
-        let first = widths.first().map_or(0, |w| w + 2);
+        let first = widths.first().map_or(0, |w| w + 2).min(12);
         for (row, note) in &self.rows {
             self.set_row(row, &widths, paper, &mut out);
             if !note.is_empty() {

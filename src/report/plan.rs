@@ -18,7 +18,7 @@ pub fn proof(plan: &Plan) -> String {
         "Found by search; how far from the best it may be is not known.".to_owned()
     } else {
         format!(
-            "Found by search; the best possible plan can be better by at most {}.",
+            "Found by search; it carries at most {} more exposure than the best possible plan.",
             text::percent(plan.gap())
         )
     }

@@ -1,6 +1,6 @@
 //! Left against right, for every paired part: which first, how sure, and what differs.
 
-use super::page::{Page, Paper, Table, left, right, wide};
+use super::page::{Page, Paper, Table, right, wide};
 use super::{Subject, cells, words};
 use crate::engine::sides::{SideDifference, SidePair};
 use crate::rubric::Library;
@@ -60,13 +60,7 @@ pub fn text(subject: &Subject, pairs: &[SidePair], paper: Paper) -> String {
         page.paragraph(0, "This car has no parts that come in pairs.");
         return page.finish();
     }
-    let mut table = Table::new(&[
-        wide("part"),
-        right("left"),
-        right("right"),
-        wide("which first"),
-        left(""),
-    ]);
+    let mut table = Table::new(&[wide("part"), right("left"), right("right"), wide("which first")]);
     for pair in pairs {
         let differences: Vec<String> = pair
             .differences
@@ -84,7 +78,6 @@ pub fn text(subject: &Subject, pairs: &[SidePair], paper: Paper) -> String {
                 words::points(pair.left_points).into(),
                 words::points(pair.right_points).into(),
                 verdict(pair).into(),
-                "".into(),
             ],
             note,
         );

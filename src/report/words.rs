@@ -402,7 +402,7 @@ pub fn cause(library: &Library, component: &str, cause: &CausePoints) -> String 
         Cause::HasHappened { mode, severity: grave } => {
             format!("has happened: {} (severity {})", what(mode), severity(*grave))
         }
-        Cause::Law(worst) => format!("{} deficiency in law", class(*worst)),
+        Cause::Law(worst) => format!("may be a {} deficiency in law", class(*worst)),
     }
 }
 
@@ -416,7 +416,7 @@ pub fn reason(library: &Library, state: &PartState, today: Date) -> String {
         pieces.push(format!(
             "{} {}",
             small(&check(library, &state.id.component, &worst.check)),
-            worst_words(component, &worst.check, worst.grade.digit())
+            worst_words(component, state, &worst.check, worst.grade.digit())
         ));
     }
     if let Some(component) = component {
@@ -442,7 +442,7 @@ pub fn reason(library: &Library, state: &PartState, today: Date) -> String {
     }) = state.causes.iter().find(|c| matches!(c.cause, Cause::Law(_)))
         && *worst > Class::Minor
     {
-        pieces.push(format!("{} deficiency in law", class(*worst)));
+        pieces.push(format!("may be a {} deficiency in law", class(*worst)));
     }
     if state.checks.iter().any(|c| !c.flags.is_empty()) {
         pieces.push("look again: something does not fit".to_owned());
@@ -452,11 +452,18 @@ pub fn reason(library: &Library, state: &PartState, today: Date) -> String {
 }
 
 /// A grade with its description: `5, “split, dry inside”`.
-fn worst_words(component: Option<&Component>, check: &str, digit: u8) -> String {
-    let kind = component
-        .and_then(|c| c.checks.iter().find(|k| k.id == check))
-        .map(|c| &c.kind);
-    match kind {
+fn worst_words(component: Option<&Component>, state: &PartState, id: &str, digit: u8) -> String {
+    let check = component.and_then(|c| c.checks.iter().find(|k| k.id == id));
+    let last = state
+        .checks
+        .iter()
+        .find(|c| c.check == id)
+        .and_then(|c| c.last.as_ref());
+    match check.map(|c| &c.kind) {
+        Some(CheckKind::Measured(_)) => match last {
+            Some(last) => format!("{digit} ({})", seen(&last.seen, check)),
+            None => digit.to_string(),
+        },
         Some(CheckKind::Graded(descriptions)) => match descriptions.get(usize::from(digit)) {
             Some(text) => format!("{digit} ({})", small(plain(text).trim_end_matches('.'))),
             None => digit.to_string(),

@@ -19,12 +19,35 @@ const FILES: &[(&str, &str)] = &[
     ("rubrics/cautions.ron", include_str!("../../rubrics/cautions.ron")),
     ("rubrics/climate.ron", include_str!("../../rubrics/climate.ron")),
     (
-        "rubrics/front-suspension.ron",
-        include_str!("../../rubrics/front-suspension.ron"),
+        "rubrics/front-anti-roll-bar.ron",
+        include_str!("../../rubrics/front-anti-roll-bar.ron"),
     ),
+    ("rubrics/front-arms.ron", include_str!("../../rubrics/front-arms.ron")),
+    (
+        "rubrics/front-ball-joints.ron",
+        include_str!("../../rubrics/front-ball-joints.ron"),
+    ),
+    ("rubrics/hubs.ron", include_str!("../../rubrics/hubs.ron")),
     ("rubrics/layouts.ron", include_str!("../../rubrics/layouts.ron")),
-    ("rubrics/steering.ron", include_str!("../../rubrics/steering.ron")),
+    ("rubrics/springs.ron", include_str!("../../rubrics/springs.ron")),
+    (
+        "rubrics/steering-box.ron",
+        include_str!("../../rubrics/steering-box.ron"),
+    ),
+    (
+        "rubrics/steering-column.ron",
+        include_str!("../../rubrics/steering-column.ron"),
+    ),
+    (
+        "rubrics/steering-rack.ron",
+        include_str!("../../rubrics/steering-rack.ron"),
+    ),
+    (
+        "rubrics/steering-rods.ron",
+        include_str!("../../rubrics/steering-rods.ron"),
+    ),
     ("rubrics/structure.ron", include_str!("../../rubrics/structure.ron")),
+    ("rubrics/struts.ron", include_str!("../../rubrics/struts.ron")),
     ("rubrics/threads.ron", include_str!("../../rubrics/threads.ron")),
     ("rubrics/wheels.ron", include_str!("../../rubrics/wheels.ron")),
 ];

@@ -45,11 +45,18 @@ pub(super) enum Tail {
     Damaged(usize, String),
 }
 
-/// The line of a record, with its newline.
+/// The line of a record, with its newline, once it is certain that it can be read again.
 pub(super) fn line(record: &Record) -> Result<String, StoreError> {
     let changes = snapshot::compact(&record.changes)?;
     let body = format!("{} {changes}", record.number);
-    Ok(format!("{:08x} {body}\n", crc32fast::hash(body.as_bytes())))
+    let line = format!("{:08x} {body}\n", crc32fast::hash(body.as_bytes()));
+    let back = read(line.as_bytes());
+    if back.tail == Tail::Clean && back.records.as_slice() == std::slice::from_ref(record) {
+        Ok(line)
+    } else {
+        let what = "this cannot be written so that it can be read again; look for part names that are none";
+        Err(StoreError::BadValue(what.to_owned()))
+    }
 }
 
 /// Reads a whole journal; never fails, since what does not read is part of the answer.
@@ -96,12 +103,17 @@ pub(super) fn read(bytes: &[u8]) -> Contents {
 
 /// The checked part of a line that ends in a newline and whose checksum is right.
 fn verified(line: &[u8]) -> Option<&str> {
-    let text = std::str::from_utf8(line).ok()?.strip_suffix('\n')?;
-    let (sum, body) = text.split_once(' ')?;
-    let right = sum.len() == 8
-        && sum.bytes().all(|b| b.is_ascii_digit() || (b'a'..=b'f').contains(&b))
-        && u32::from_str_radix(sum, 16).ok()? == crc32fast::hash(body.as_bytes());
-    right.then_some(body)
+    let (sum, rest) = line.split_at_checked(8)?;
+    let body = rest.strip_prefix(b" ")?;
+    if !sum.iter().all(|b| b.is_ascii_digit() || (b'a'..=b'f').contains(b)) {
+        return None;
+    }
+    let body = body.strip_suffix(b"\n")?;
+    let sum = u32::from_str_radix(std::str::from_utf8(sum).ok()?, 16).ok()?;
+    if sum != crc32fast::hash(body) {
+        return None;
+    }
+    std::str::from_utf8(body).ok()
 }
 
 /// Whether an unreadable rest is one torn record or damage. It is torn only if it is the last line and no whole record

@@ -22,6 +22,7 @@ pub(super) fn data_folder(explicit: Option<&Path>) -> Result<PathBuf, StoreError
             .map(PathBuf::from)
     });
     match named {
+        Some(path) if path.as_os_str().is_empty() => Ok(PathBuf::from(".")),
         Some(path) => Ok(path),
         None => Ok(own_folders().ok_or(StoreError::NoHome)?.data_dir().join("cars")),
     }

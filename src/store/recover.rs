@@ -167,6 +167,28 @@ fn surveys(folder: &Path) -> Result<Vec<Piece>, StoreError> {
     Ok(pieces)
 }
 
+/// Removes what an interrupted snapshot left half-written: `.name.ron.` and six letters or digits. Only a tidying of the
+/// folder: that it fails does no harm.
+pub(super) fn sweep(folder: &Path) {
+    for folder in [folder.to_owned(), folder.join("surveys")] {
+        let Ok(entries) = fs::read_dir(&folder) else { continue };
+        for entry in entries.flatten() {
+            let name = entry.file_name();
+            let half_written = name
+                .to_str()
+                .and_then(|n| n.strip_prefix('.')?.rsplit_once('.'))
+                .is_some_and(|(file, suffix)| {
+                    (file.ends_with(".ron") || file == "journal")
+                        && suffix.len() == 6
+                        && suffix.bytes().all(|b| b.is_ascii_alphanumeric())
+                });
+            if half_written && entry.file_type().is_ok_and(|t| t.is_file()) {
+                let _ = fs::remove_file(entry.path());
+            }
+        }
+    }
+}
+
 /// The text of a file, or where it stops being text.
 pub(super) fn text(bytes: &[u8]) -> Result<&str, Fault> {
     std::str::from_utf8(bytes).map_err(|error| {

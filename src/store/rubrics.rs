@@ -1,104 +1,81 @@
-//! The rubrics in force: those of the program and those of its user.
+//! The rubrics in force: those of the program, and over them those of its user.
 
 use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
 use super::paths;
-use crate::rubric::parse::{Mistake, SourceText};
-use crate::rubric::{Library, builtin, check, parse};
+use crate::rubric::parse::{self, Mistake, SourceText};
+use crate::rubric::{Library, builtin, check};
+use crate::text::clean;
 
 /// Why the rubrics cannot be used.
 #[derive(Debug, thiserror::Error)]
 pub enum LibraryError {
-    /// The folder of the user's rubrics, or a file in it, cannot be read.
+    /// The folder of the user's rubrics cannot be read.
     #[error(transparent)]
-    Files(#[from] StoreError),
-    /// Mistakes in the files, each with its place.
-    #[error("{}", .0.join("\n"))]
-    Mistakes(Vec<String>),
+    Folder(#[from] StoreError),
+    /// Mistakes in the files, each with its place; one a line.
+    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+    Mistakes(Vec<Mistake>),
 }
 
 /// The folder of the user's own rubrics: the one named, else the one in the environment's `TINWORM_RUBRICS`, else
 /// `rubrics` in the usual configuration folder of the system; `None` if there is none.
 #[must_use]
-pub fn rubrics_folder(named: Option<&Path>) -> Option<PathBuf> {
-    named
+pub fn rubrics_folder(folder: Option<&Path>) -> Option<PathBuf> {
+    let named = || std::env::var_os("TINWORM_RUBRICS").filter(|v| !v.is_empty());
+    folder
         .map(Path::to_owned)
-        .or_else(|| {
-            std::env::var_os("TINWORM_RUBRICS")
-                .filter(|v| !v.is_empty())
-                .map(PathBuf::from)
-        })
+        .or_else(|| named().map(PathBuf::from))
         .or_else(|| Some(paths::own_folders()?.config_dir().join("rubrics")))
 }
 
-/// The rubrics in force: those that ship with the program, with the user's files laid over them; an item of a user's file
-/// replaces the shipped one of the same id.
+/// The rubrics in force: the program's, and the user's files by name, where an item replaces an earlier one with its id.
 ///
 /// # Errors
-/// When a file cannot be read, or all mistakes in all of them, each with its file, line and column.
-pub fn library(named: Option<&Path>) -> Result<Library, LibraryError> {
-    let (own, mut mistakes) = user_rubrics(named)?;
-    let mut sources = builtin::sources();
-    sources.extend(own);
-    match check::load(&sources) {
-        Ok(library) if mistakes.is_empty() => Ok(library),
-        loaded => {
-            mistakes.extend(loaded.err().unwrap_or_default());
-            Err(LibraryError::Mistakes(
-                mistakes.iter().map(ToString::to_string).collect(),
-            ))
-        }
+/// When the folder cannot be read; else every mistake of every file, a file that cannot be read being one.
+pub fn library(folder: Option<&Path>) -> Result<Library, LibraryError> {
+    let files = user_files(folder)?;
+    if files.is_empty() {
+        return Ok(builtin::library().clone());
     }
-}
-
-/// The user's rubric files by name, and what keeps some of them from being text.
-///
-/// # Errors
-/// When the folder or a file cannot be read.
-pub fn user_rubrics(named: Option<&Path>) -> Result<(Vec<SourceText>, Vec<Mistake>), StoreError> {
-    let (mut sources, mut mistakes) = (Vec::new(), Vec::new());
-    for path in user_files(named)? {
-        match rubric_file(&path)? {
+    let mut sources = builtin::sources();
+    let mut mistakes = Vec::new();
+    for path in files {
+        match source(&path) {
             Ok(source) => sources.push(source),
             Err(mistake) => mistakes.push(mistake),
         }
     }
-    Ok((sources, mistakes))
+    match check::load(&sources) {
+        Ok(library) if mistakes.is_empty() => Ok(library),
+        loaded => {
+            mistakes.extend(loaded.err().unwrap_or_default());
+            mistakes.sort();
+            Err(LibraryError::Mistakes(mistakes))
+        }
+    }
 }
 
-/// One rubric file as a source, or the mistake that keeps it from being text.
+/// The user's rubric files, by name: those that end in `.ron` and do not begin with a dot.
 ///
 /// # Errors
-/// When it cannot be read at all, is no ordinary file, or a link leads out of its folder.
-pub fn rubric_file(path: &Path) -> Result<Result<SourceText, Mistake>, StoreError> {
-    let folder = match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    };
-    let Some(bytes) = paths::bytes(path, folder)? else {
-        return Err(StoreError::Missing {
-            file: path.to_owned(),
-            remedy: "name a rubric file that exists",
-        });
-    };
-    Ok(parse::from_bytes(&path.display().to_string(), &bytes))
-}
-
-/// The user's rubric files, by name.
-fn user_files(named: Option<&Path>) -> Result<Vec<PathBuf>, StoreError> {
-    let Some(folder) = rubrics_folder(named) else {
+/// When the folder cannot be read; that there is none is no error.
+pub fn user_files(folder: Option<&Path>) -> Result<Vec<PathBuf>, StoreError> {
+    let Some(folder) = rubrics_folder(folder) else {
         return Ok(Vec::new());
     };
+    let fail = |e| StoreError::system("read", &folder, e);
     let entries = match fs::read_dir(&folder) {
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
-        Err(error) if error.kind() == std::io::ErrorKind::NotADirectory => return Err(StoreError::NotAFolder(folder)),
-        other => other.map_err(|e| StoreError::system("read", &folder, e))?,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+        Err(error) if error.kind() == io::ErrorKind::NotADirectory => return Err(StoreError::NotAFolder(folder)),
+        other => other.map_err(fail)?,
     };
     let mut files = Vec::new();
     for entry in entries {
-        let path = entry.map_err(|e| StoreError::system("read", &folder, e))?.path();
+        let path = entry.map_err(fail)?.path();
         let hidden = path.file_name().is_some_and(|n| n.to_string_lossy().starts_with('.'));
         if !hidden && path.extension().is_some_and(|e| e == "ron") {
             files.push(path);
@@ -106,4 +83,26 @@ fn user_files(named: Option<&Path>) -> Result<Vec<PathBuf>, StoreError> {
     }
     files.sort();
     Ok(files)
+}
+
+/// Reads one rubric file as text. These files are the user's: links are followed, and nothing is ever written to them.
+///
+/// # Errors
+/// That it cannot be read, or where it is not UTF-8.
+pub fn source(path: &Path) -> Result<SourceText, Mistake> {
+    let name = clean(&path.to_string_lossy());
+    let unreadable = |error: io::Error| Mistake {
+        file: name.clone(),
+        line: 1,
+        column: 1,
+        what: format!("the file cannot be read: {error}"),
+        fix: "make it readable or move it out of the folder".to_owned(),
+    };
+    // Opening a pipe would wait for ever.
+    let bytes = match fs::metadata(path) {
+        Ok(what) if what.is_file() => fs::read(path).map_err(unreadable)?,
+        Ok(_) => return Err(unreadable(io::Error::other("it is no ordinary file"))),
+        Err(error) => return Err(unreadable(error)),
+    };
+    parse::from_bytes(&name, &bytes)
 }

@@ -210,8 +210,19 @@ pub(super) fn read_state(text: &str) -> Result<State, Refusal> {
     }
 }
 
-/// The text of a piece's file.
+/// The text of a piece's file, once it is certain that it can be read again.
 pub(super) fn piece_text(piece: Piece, car: &Car, through: u64) -> Result<String, StoreError> {
+    let text = write_piece(piece, car, through)?;
+    match read_piece(piece, &text) {
+        Ok((held, number)) if number == through && held.is(car) => Ok(text),
+        _ => {
+            let what = format!("{} cannot be written so that it can be read again", piece.file());
+            Err(StoreError::BadValue(what))
+        }
+    }
+}
+
+fn write_piece(piece: Piece, car: &Car, through: u64) -> Result<String, StoreError> {
     fn filed<T: Serialize>(through: u64, holds: T, depth: usize) -> Result<String, StoreError> {
         let schema = SCHEMA;
         pretty(&Filed { schema, through, holds }, depth)
@@ -253,6 +264,19 @@ pub(super) enum Held {
     Survey(Survey),
     Repairs(Vec<RepairDone>),
     Wishes(Wishes),
+}
+
+impl Held {
+    /// Whether a car has just this.
+    fn is(&self, car: &Car) -> bool {
+        match self {
+            Held::Profile(profile) => **profile == car.profile,
+            Held::Parts(parts) => *parts == car.parts,
+            Held::Survey(survey) => car.surveys.contains(survey),
+            Held::Repairs(repairs) => *repairs == car.repairs,
+            Held::Wishes(wishes) => *wishes == car.wishes,
+        }
+    }
 }
 
 /// Reads the text of a piece's file: what it holds and through which record.

@@ -67,3 +67,17 @@ pub fn done(date: &str, repair: &str) -> Change {
         note: String::new(),
     })
 }
+
+/// Copies a folder with all that is in it over another.
+pub fn copy_folder(from: &std::path::Path, to: &std::path::Path) {
+    for entry in std::fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let target = to.join(entry.file_name());
+        if entry.path().is_dir() {
+            std::fs::create_dir_all(&target).unwrap();
+            copy_folder(&entry.path(), &target);
+        } else {
+            std::fs::copy(entry.path(), target).unwrap();
+        }
+    }
+}

@@ -1,6 +1,8 @@
 //! One integration binary; a module for each behaviour.
 
 mod cars;
+mod command_line;
+mod crash_safety;
 mod decline_calibrated;
 mod decline_golden;
 mod decline_laws;
@@ -11,3 +13,4 @@ mod rubric_files;
 mod screens;
 mod store_files;
 mod terminal;
+mod user_rubrics;

@@ -137,6 +137,9 @@ fn how_to_write(measure: &Measure) -> String {
 fn plausible(value: f64, new: f64, limit: f64, measure: &Measure) -> Result<(), Wrong> {
     let unit = &measure.unit;
     let check = "look at the decimal point and the unit, and measure again".to_owned();
+    let own = format!(
+        "{check}; if it is right, give the car's own values with `tinworm part CAR PART --limit CHECK=VALUE --new-value CHECK=VALUE`"
+    );
     if value < 0.0 && new >= 0.0 && limit >= 0.0 {
         return Err((format!("{value} {unit} is below zero, which cannot be"), check));
     }
@@ -147,13 +150,13 @@ fn plausible(value: f64, new: f64, limit: f64, measure: &Measure) -> Result<(), 
     if way > TOO_FAR {
         return Err((
             format!("{value} {unit} is {way:.0} times the way from new ({new}) to the limit ({limit})"),
-            check,
+            own,
         ));
     }
     if way < -1.0 {
         return Err((
             format!("{value} {unit} is far better than new ({new}, limit {limit})"),
-            check,
+            own,
         ));
     }
     Ok(())

@@ -25,8 +25,8 @@ pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
         findings.text(&spot.field("name"), &component.name);
         findings.text(&spot.field("about"), &component.about);
         findings.no_repeats(&spot.field("opened_by"), &component.opened_by);
-        if component.checks.is_empty() && !item.hurt {
-            findings.add(
+        if component.checks.is_empty() {
+            findings.lacking(
                 &spot.field("checks"),
                 format!("`{}` has no check", component.id),
                 "add what can be looked at or measured on it",
@@ -52,7 +52,7 @@ pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
                 &mode.id,
                 component.modes.iter().take(at).map(|m| &m.id),
             );
-            look_at_mode(findings, &spot, item, mode);
+            look_at_mode(findings, &spot, mode);
         }
         for (at, coupling) in component.couplings.iter().enumerate() {
             let spot = spot.field("couplings").item(at);
@@ -68,7 +68,7 @@ pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
         if item.in_force {
             references(set, findings, item, &steps, &cautions);
             // A repair that could not be read may be the one for it.
-            if !repaired.contains(component.id.as_str()) && set.unread.is_empty() {
+            if !repaired.contains(component.id.as_str()) && !set.in_part {
                 findings.add(
                     &spot.field("id"),
                     format!("no repair is for `{}`", component.id),
@@ -203,7 +203,7 @@ fn look_at_descriptions(findings: &mut Findings<'_>, spot: &Spot, descriptions: 
         } else {
             ("more than six", "keep one description for each grade from 0 to 5")
         };
-        findings.add(spot, format!("{count} descriptions, {much}"), fix);
+        findings.lacking(spot, format!("{count} descriptions, {much}"), fix);
     }
     findings.texts(spot, descriptions);
     let words: Vec<String> = descriptions.iter().map(|text| words_of(text)).collect();
@@ -356,12 +356,12 @@ fn from_grade(findings: &mut Findings<'_>, spot: &Spot, from: crate::units::Grad
     }
 }
 
-fn look_at_mode(findings: &mut Findings<'_>, spot: &Spot, item: &Item<'_, Component>, mode: &FailureMode) {
+fn look_at_mode(findings: &mut Findings<'_>, spot: &Spot, mode: &FailureMode) {
     findings.text(&spot.field("what"), &mode.what);
     findings.text(&spot.field("source"), &mode.source);
     findings.no_repeats(&spot.field("driven_by"), &mode.driven_by);
-    if mode.driven_by.is_empty() && !item.hurt {
-        findings.add(
+    if mode.driven_by.is_empty() {
+        findings.lacking(
             &spot.field("driven_by"),
             format!("no check drives the mode `{}`", mode.id),
             "name the checks whose decline leads to it",

@@ -54,6 +54,18 @@ impl<'a> Findings<'a> {
         }
     }
 
+    /// Notes that something is lacking, unless it may be what could not be read of this item.
+    pub fn lacking(&mut self, spot: &Spot, what: impl AsRef<str>, fix: impl AsRef<str>) {
+        let item = spot.path.split_inclusive(']').next().unwrap_or_default();
+        let hurt = self
+            .readings
+            .get(spot.file)
+            .is_some_and(|reading| reading.hurt.contains(item));
+        if !hurt {
+            self.add(spot, what, fix);
+        }
+    }
+
     /// The line an item stands on.
     pub fn line(&self, spot: &Spot) -> usize {
         self.readings

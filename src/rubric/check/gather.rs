@@ -32,6 +32,8 @@ pub struct Set<'a> {
     pub cautions: Vec<Item<'a, Caution>>,
     /// Ids of what could not be read: of unknown kind, taken to exist.
     pub unread: BTreeSet<&'a str>,
+    /// Whether anything could not be read, so that nothing can be said to be missing.
+    pub in_part: bool,
 }
 
 impl<'a> Set<'a> {
@@ -49,6 +51,9 @@ impl<'a> Set<'a> {
             };
         }
         Set {
+            in_part: readings
+                .iter()
+                .any(|reading| reading.unread || !reading.hurt.is_empty()),
             components: list!(components, it => it.id.clone()),
             repairs: list!(repairs, it => it.id.clone()),
             access_steps: list!(access_steps, it => it.id.clone()),

@@ -8,15 +8,17 @@ use crate::rubric::model::*;
 
 /// Looks at every repair, access step and follow-up; references only where the item is in force.
 pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
+    let known = Known::of(set);
     for item in &set.repairs {
         look_at_repair(findings, &item.spot, item.value);
         if item.in_force {
-            references(set, findings, &item.spot, item.value);
-            opened(set, findings, &item.spot, item.value);
+            references(set, &known, findings, &item.spot, item.value);
+            if !item.hurt {
+                opened(set, findings, &item.spot, item.value);
+            }
         }
     }
-    let steps = set.known(&set.access_steps);
-    let cautions = set.known(&set.cautions);
+    let (steps, cautions) = (&known.steps, &known.cautions);
     for item in &set.access_steps {
         let (step, spot) = (item.value, &item.spot);
         findings.id(&spot.field("id"), &step.id);
@@ -25,8 +27,8 @@ pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
         findings.texts(&spot.field("tools"), &step.tools);
         findings.no_repeats(&spot.field("needs"), &step.needs);
         if item.in_force {
-            each_known(findings, &spot.field("needs"), "access step", &step.needs, &steps);
-            each_known(findings, &spot.field("cautions"), "caution", &step.cautions, &cautions);
+            each_known(findings, &spot.field("needs"), "access step", &step.needs, steps);
+            each_known(findings, &spot.field("cautions"), "caution", &step.cautions, cautions);
         }
     }
     for item in &set.follow_ups {
@@ -43,8 +45,33 @@ pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
                 &spot.field("cautions"),
                 "caution",
                 &follow_up.cautions,
-                &cautions,
+                cautions,
             );
+        }
+    }
+}
+
+/// The ids a repair may refer to.
+struct Known<'a> {
+    components: BTreeSet<&'a str>,
+    repairs: BTreeSet<&'a str>,
+    steps: BTreeSet<&'a str>,
+    follow_ups: BTreeSet<&'a str>,
+    cautions: BTreeSet<&'a str>,
+    threads: BTreeSet<&'a str>,
+    classes: BTreeSet<&'a str>,
+}
+
+impl<'a> Known<'a> {
+    fn of(set: &'a Set<'_>) -> Known<'a> {
+        Known {
+            components: set.known(&set.components),
+            repairs: set.known(&set.repairs),
+            steps: set.known(&set.access_steps),
+            follow_ups: set.known(&set.follow_ups),
+            cautions: set.known(&set.cautions),
+            threads: set.known(&set.threads),
+            classes: set.known(&set.strength_classes),
         }
     }
 }
@@ -95,7 +122,7 @@ fn look_at_repair(findings: &mut Findings<'_>, spot: &Spot, repair: &Repair) {
         RepairKind::Treat(resets) => resets.is_empty(),
     };
     if none_named {
-        findings.add(
+        findings.lacking(
             &spot.field("kind"),
             "this repair names no check, so that it does nothing",
             "name the checks it puts right, or write `kind: Renew`",
@@ -118,48 +145,52 @@ fn at_least_one(findings: &mut Findings<'_>, spot: &Spot, count: u32) {
     }
 }
 
-fn references(set: &Set<'_>, findings: &mut Findings<'_>, spot: &Spot, repair: &Repair) {
-    let components = set.known(&set.components);
-    findings.known(&spot.field("component"), "component", &repair.component, &components);
+fn references(set: &Set<'_>, known: &Known<'_>, findings: &mut Findings<'_>, spot: &Spot, repair: &Repair) {
+    findings.known(
+        &spot.field("component"),
+        "component",
+        &repair.component,
+        &known.components,
+    );
     each_known(
         findings,
         &spot.field("also_renews"),
         "component",
         &repair.also_renews,
-        &components,
+        &known.components,
     );
-    let steps = set.known(&set.access_steps);
-    each_known(findings, &spot.field("access"), "access step", &repair.access, &steps);
-    let follow_ups = set.known(&set.follow_ups);
+    each_known(
+        findings,
+        &spot.field("access"),
+        "access step",
+        &repair.access,
+        &known.steps,
+    );
     each_known(
         findings,
         &spot.field("follow_ups"),
         "follow-up",
         &repair.follow_ups,
-        &follow_ups,
+        &known.follow_ups,
     );
-    let cautions = set.known(&set.cautions);
     each_known(
         findings,
         &spot.field("cautions"),
         "caution",
         &repair.cautions,
-        &cautions,
+        &known.cautions,
     );
-    let repairs = set.known(&set.repairs);
     for (at, after) in repair.after.iter().enumerate() {
         let spot = spot.field("after").item(at).field("repair");
-        findings.known(&spot, "repair", &after.repair, &repairs);
+        findings.known(&spot, "repair", &after.repair, &known.repairs);
     }
-    let threads = set.known(&set.threads);
-    let classes = set.known(&set.strength_classes);
     for (at, fixing) in repair.fixings.iter().enumerate() {
         let spot = spot.field("fixings").item(at);
         if let Some(thread) = &fixing.thread {
-            findings.known(&spot.field("thread"), "thread", thread, &threads);
+            findings.known(&spot.field("thread"), "thread", thread, &known.threads);
         }
         if let Some(class) = &fixing.class {
-            findings.known(&spot.field("class"), "strength class", class, &classes);
+            findings.known(&spot.field("class"), "strength class", class, &known.classes);
         }
     }
     let Some(component) = set.component(&repair.component) else {
@@ -197,11 +228,11 @@ fn opened(set: &Set<'_>, findings: &mut Findings<'_>, spot: &Spot, repair: &Repa
     let mut at = 0;
     while let Some(id) = reached.get(at).copied() {
         at += 1;
+        let step = set.access_steps.iter().find(|item| item.in_force && item.id == id);
         // What could not be read may need anything.
-        if set.unread.contains(id) {
+        if set.unread.contains(id) || step.is_some_and(|item| item.hurt) {
             return;
         }
-        let step = set.access_steps.iter().find(|item| item.in_force && item.id == id);
         for needed in step.map_or(&[][..], |item| &item.value.needs) {
             if !reached.contains(&needed.as_str()) {
                 reached.push(needed);

@@ -32,6 +32,18 @@ pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
                 "write the distance from crest to crest in millimetres",
             );
         }
+        if let Some((diameter, pitch)) = sizes_of(&thread.id)
+            && (diameter != thread.diameter || pitch.is_some_and(|pitch| pitch != thread.pitch))
+        {
+            findings.add(
+                &spot.field("id"),
+                format!(
+                    "`{}` is given as {} mm by {} mm",
+                    thread.id, thread.diameter, thread.pitch
+                ),
+                "correct the id or the sizes: torques are reckoned from them",
+            );
+        }
     }
     for item in &set.strength_classes {
         let (class, spot) = (item.value, &item.spot);
@@ -74,7 +86,7 @@ fn look_at_places(findings: &mut Findings<'_>, spot: &Spot, places: &[Placement]
     for (at, placement) in places.iter().enumerate() {
         let spot = spot.item(at).field("at");
         if placement.at.is_empty() {
-            findings.add(
+            findings.lacking(
                 &spot,
                 format!("`{}` is placed nowhere", placement.component),
                 "name its stations, for example `front-left`, or remove it",
@@ -94,6 +106,15 @@ fn look_at_places(findings: &mut Findings<'_>, spot: &Spot, places: &[Placement]
     }
 }
 
+/// Diameter and pitch from a thread's name, `M12x1.25`; the coarse pitch need not be named.
+fn sizes_of(id: &str) -> Option<(f64, Option<f64>)> {
+    let sizes = id.strip_prefix('M')?;
+    match sizes.split_once('x') {
+        Some((diameter, pitch)) => Some((diameter.parse().ok()?, Some(pitch.parse().ok()?))),
+        None => Some((sizes.parse().ok()?, None)),
+    }
+}
+
 /// Either no thread grades at all or one line for each grade.
 fn thread_grades(set: &Set<'_>, findings: &mut Findings<'_>) {
     for item in &set.thread_grades {
@@ -104,7 +125,7 @@ fn thread_grades(set: &Set<'_>, findings: &mut Findings<'_>) {
         findings.text(&spot.field("advice"), &grade.advice);
         findings.text(&spot.field("source"), &grade.source);
     }
-    let Some(last) = set.thread_grades.last().filter(|_| set.unread.is_empty()) else {
+    let Some(last) = set.thread_grades.last().filter(|_| !set.in_part) else {
         return;
     };
     let missing: Vec<String> = Grade::ALL

@@ -27,6 +27,8 @@ pub struct Reading {
     pub mistakes: Vec<Mistake>,
     /// Paths of items of the top lists that were read without something that had to be laid aside, as `components[2]`.
     pub hurt: BTreeSet<String>,
+    /// Whether whole items could not be read.
+    pub unread: bool,
     /// Ids of items that could not be read: they exist, but nothing more is known of them.
     pub unread_ids: BTreeSet<String>,
 }
@@ -109,7 +111,10 @@ impl Reading {
             .iter()
             .filter(|place| place.bare)
             .filter_map(|place| {
-                let text = self.text.get(place.span.clone())?;
+                let text = self
+                    .text
+                    .get(place.span.clone())
+                    .filter(|text| !text.ends_with(['"', '#']))?;
                 let plain = text.trim_end_matches("f32").trim_end_matches("f64").replace('_', "");
                 let endless = plain.parse::<f64>().is_ok_and(|number| !number.is_finite());
                 endless.then(|| {
@@ -131,7 +136,7 @@ impl Reading {
                 self.file = file;
                 return true;
             }
-            Err(found) => found,
+            Err(found) => *found,
         };
         let path = steps.last().map_or("", String::as_str);
         // Where nothing follows any more, the missing end is the mistake, whatever was expected there.
@@ -198,6 +203,9 @@ impl Reading {
 
     /// The items of the top lists in which something was laid aside.
     fn mark_hurt(&mut self, hurt: &[(usize, usize)]) {
+        if hurt.is_empty() {
+            return;
+        }
         let spot = |at: usize| self.places.line_and_column(&self.text, at);
         let marked = self
             .places
@@ -213,13 +221,15 @@ impl Reading {
         self.hurt = marked;
     }
 
-    /// Keeps the ids written in an item or, for the empty path, anywhere.
+    /// Keeps the id of an item or, where nothing could be read (the empty path), every id written anywhere.
     fn remember_ids(&mut self, path: &str) {
+        self.unread = true;
+        let own = format!("{path}.id");
         let ids: Vec<String> = self
             .places
             .all()
             .iter()
-            .filter(|place| place.bare && place.path.ends_with(".id") && place.path.starts_with(path))
+            .filter(|place| place.bare && place.path.ends_with(".id") && (path.is_empty() || place.path == own))
             .filter_map(|place| self.text.get(place.span.clone()))
             .map(|text| text.trim_matches('"').to_owned())
             .collect();
@@ -233,16 +243,19 @@ impl Reading {
 }
 
 /// Reads a text; on a mistake also the paths on the way to it, outermost first.
-fn deserialise(text: &str) -> Result<RubricFile, (Vec<String>, ron::error::SpannedError)> {
+fn deserialise(text: &str) -> Result<RubricFile, Box<(Vec<String>, ron::error::SpannedError)>> {
     let options = ron::Options::default()
         .with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
         .with_recursion_limit(64);
-    let mut reader = ron::Deserializer::from_str_with_options(text, &options).map_err(|error| (Vec::new(), error))?;
+    let mut reader =
+        ron::Deserializer::from_str_with_options(text, &options).map_err(|error| Box::new((Vec::new(), error)))?;
     let file: RubricFile = serde_path_to_error::deserialize(&mut reader).map_err(|error| {
         let steps = steps(error.path());
-        (steps, reader.span_error(error.into_inner()))
+        Box::new((steps, reader.span_error(error.into_inner())))
     })?;
-    reader.end().map_err(|code| (Vec::new(), reader.span_error(code)))?;
+    reader
+        .end()
+        .map_err(|code| Box::new((Vec::new(), reader.span_error(code))))?;
     Ok(file)
 }
 

@@ -272,7 +272,7 @@ fn numbers_out_of_range() {
         &["a count of 0"],
     );
     one("seizes: 0.95", "seizes: §95.0", &["from 0 to 1"]);
-    one("pitch: 1.25", "pitch: §12.5", &["a pitch of 12.5 mm"]);
+    among("pitch: 1.25", "pitch: §12.5", &["a pitch of 12.5 mm"]);
     one("proof: 580.0", "proof: §0.0", &["above 0"]);
     one("loss_to: 50.0", "loss_to: §5.0", &["above loss_from, 25"]);
     one("corrosion: 0.6", "corrosion: §0.0", &["above 0"]);
@@ -380,6 +380,11 @@ fn layouts_and_tables_that_do_not_add_up() {
         "thread_grades: [\n        (grade: 0, seizes: 0.0, shears: 0.0, minutes: 0.0, advice: \"Undo it\", source: \"judgement\"),",
         "thread_grades: §[",
         &["thread grades without a line: 0"],
+    );
+    one(
+        "(id: \"M12x1.25\", diameter: 12.0",
+        "(id: §\"M12x1.25\", diameter: 10.0",
+        &["`M12x1.25` is given as 10 mm by 1.25 mm"],
     );
     among("(grade: 1,", "(grade: §0,", &["`0` stands twice in thread_grades"]);
 }

@@ -88,6 +88,30 @@ fn what_a_broken_file_would_define_is_not_called_unknown_elsewhere() {
 }
 
 #[test]
+fn what_cannot_be_read_is_not_called_missing_as_well() {
+    for (old, new) in [
+        ("(grade: 3, seizes: 0.5", "(grade: 3, seizes: §\"0.5\""),
+        ("hours: 0.5,", "hours: §Half,"),
+        ("loss_to: 50.0", "loss_to: §[]"),
+        ("(component: \"tyre\", at", "(component: §7, at"),
+        ("needs: [\"front-raised\"]", "needs: [§1.5]"),
+        ("(check: \"loose\", to: 1)", "(check: \"loose\", §until: 1)"),
+        ("\"Dull, no cracks\"", "§Dull"),
+        ("at: [\"front-left\", \"front-right\"]),", "at: [§\"everywhere\"]),"),
+        ("driven_by: [\"play\", \"loose\"]", "driven_by: [§1]"),
+        (
+            "hours: 1.5,\n            access: [\"wheel-off\"]",
+            "hours: 1.5,\n            access: [§wheel_off]",
+        ),
+    ] {
+        let (text, line, column) = spoiled(SMALL, old, new);
+        let found = mistakes(&[("small.ron", &text)]);
+        let places: Vec<(usize, usize)> = found.iter().map(|m| (m.line, m.column)).collect();
+        assert_eq!(places, [(line, column)], "{}", listed(&found));
+    }
+}
+
+#[test]
 fn a_later_file_replaces_items_of_an_earlier_one_in_their_place() {
     let own = "(schema: 1, repairs: [(id: \"renew-boot\", name: \"Fit my boot\", component: \"ball-joint\",
         kind: RenewChecks([\"boot\"]), hours: 9.0, access: [\"wheel-off\"])],
