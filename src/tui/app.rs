@@ -167,7 +167,7 @@ impl App {
     #[must_use]
     pub fn places(&self) -> Vec<Place> {
         match self.over.last() {
-            Some(Over::Help(_)) => vec![Place::List, Place::Everywhere],
+            Some(Over::Help(_) | Over::Reading(_)) => vec![Place::List, Place::Everywhere],
             Some(Over::Confirm(_)) => vec![Place::Confirm, Place::Everywhere],
             Some(Over::Pick(_)) => vec![Place::Pick, Place::Everywhere],
             Some(Over::Form(form)) => form.places(),
@@ -234,6 +234,13 @@ impl App {
         match self.over.last_mut() {
             Some(Over::Help(help)) => {
                 return if help.update(command) {
+                    vec![Effect::CloseOver]
+                } else {
+                    Vec::new()
+                };
+            }
+            Some(Over::Reading(text)) => {
+                return if text.update(command) {
                     vec![Effect::CloseOver]
                 } else {
                     Vec::new()

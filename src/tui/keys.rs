@@ -141,6 +141,8 @@ pub enum Command {
     NextOpen,
     /// Write a note.
     Note,
+    /// Read everything there is to say.
+    ReadOn,
     /// The next list or pane.
     OtherPane,
     /// The next side in the filter.
@@ -302,11 +304,13 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Round, &[C('g')], "g", "next open", "the next check not yet looked at", Command::NextOpen),
     bind(Place::Round, &[C('/')], "/", "find", "search and jump to a check", Command::Search),
     bind(Place::Round, &[C('N')], "N", "note", "write a note on this check", Command::Note),
+    bind(Place::Round, &[C('i')], "i", "", "read everything about this check: how, cautions, what it may do, law", Command::ReadOn),
     bind(Place::Round, &[C('B')], "B", "", "begin a new survey, or correct the odometer of today's", Command::New),
 
     bind(Place::Standing, &[Key::Enter, Key::Right], "Enter", "decline", "history and forecast of the part", Command::Open),
     bind(Place::Standing, &[C('v'), Key::Tab], "v", "other list", "ranked, look first, where to look next", Command::OtherPane),
     bind(Place::Standing, &[C(' ')], "Space", "tick", "want it in the plan whatever its place, or no longer", Command::Tick),
+    bind(Place::Standing, &[C('i')], "i", "why", "read everything about this part: reason, causes, checks", Command::ReadOn),
     bind(Place::Standing, &[C('f')], "f", "side", "both sides, left, right", Command::FilterSide),
     bind(Place::Standing, &[C('e')], "e", "end", "both ends, front, rear", Command::FilterEnd),
     bind(Place::Standing, &[C('t')], "t", "system", "all systems, or one of them", Command::FilterSystem),

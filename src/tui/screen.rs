@@ -13,6 +13,7 @@ pub mod new_car;
 pub mod pick;
 pub mod plan;
 pub mod profile;
+pub mod reading;
 pub mod round;
 pub mod sides;
 pub mod standing;
@@ -136,4 +137,6 @@ pub enum Over {
     Pick(pick::Model),
     /// A form.
     Form(form::Model),
+    /// A text to read.
+    Reading(reading::Model),
 }

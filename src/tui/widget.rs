@@ -13,6 +13,8 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
+use crate::report::words;
+use crate::rubric::{Library, PartId, Station};
 use crate::text;
 
 /// A number of cells or rows from a length; what no terminal can show counts as the most it can.
@@ -62,6 +64,23 @@ pub fn para(buf: &mut Buffer, area: Rect, dy: u16, words: &str, style: Style) ->
 #[must_use]
 pub fn height(words: &str, width: u16) -> u16 {
     cells(text::wrap(&text::clean(words), usize::from(width)).len())
+}
+
+/// A part's name shortened in its component, so that where it sits is never cut while there is room for that.
+#[must_use]
+pub fn part_in(library: &Library, id: &PartId, room: u16) -> String {
+    let room = usize::from(room);
+    let whole = words::part(library, id);
+    if text::width(&whole) <= room || *id == PartId::new(&id.component, Station::default()) {
+        return text::shorten(&whole, room);
+    }
+    let place = format!(", {}", words::station(id));
+    let component = whole.strip_suffix(&place).unwrap_or(&whole);
+    let left = room.saturating_sub(text::width(&place));
+    if left < 6 {
+        return text::shorten(&whole, room);
+    }
+    format!("{}{place}", text::shorten(component, left))
 }
 
 /// Lays a style over one row of an area.

@@ -1,5 +1,7 @@
 //! The screens, driven by keys and drawn into a buffer: text and styles, at several sizes, with colours and without.
 
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 mod fixture;
 mod layout;
 mod pictures;

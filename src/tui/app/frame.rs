@@ -55,6 +55,10 @@ impl App {
                     help.view(theme, inside, buf);
                     None
                 }
+                Over::Reading(reading) => {
+                    reading.view(theme, inside, buf);
+                    None
+                }
                 Over::Confirm(ask) => {
                     ask.view(theme, inside, buf);
                     None
@@ -134,14 +138,14 @@ impl App {
     fn notice(&self) -> Option<String> {
         let says = self.desk.says().filter(|_| self.now.needs_reckoning())?;
         let first = says.assessment.notice.first()?;
-        let more = says.assessment.notice.len() - 1;
-        let more = if more > 0 {
-            format!(" (and {more} more)")
+        let all = says.assessment.notice.len();
+        let count = if all > 1 {
+            format!(" ({})", words::count(all, "reason"))
         } else {
             String::new()
         };
         Some(format!(
-            " Keep off the road: {}{more}",
+            " Keep off the road{count}: {}",
             words::notice(&self.desk.library, first)
         ))
     }
@@ -156,7 +160,14 @@ impl App {
         } else if let Keeping::ReadOnly(who) = &self.desk.keeping {
             put(buf, area, 1, 0, who, theme.dim());
         } else if self.now.needs_reckoning() && self.over.is_empty() {
-            put(buf, area, 1, 0, words::ORDERS_WORK_ONLY, theme.dim());
+            let whole = words::ORDERS_WORK_ONLY;
+            let fits = text::width(whole) + 2 <= usize::from(area.width);
+            let shown = if fits {
+                whole
+            } else {
+                "This orders work; it never says that a car is safe."
+            };
+            put(buf, area, 1, 0, shown, theme.dim());
         }
     }
 

@@ -9,7 +9,7 @@ use crate::report::words;
 use crate::text;
 use crate::tui::desk::Desk;
 use crate::tui::keys::{Command, Place};
-use crate::tui::widget::{bar, para, put, put_right, row, rule, step, tint, window};
+use crate::tui::widget::{bar, para, put, row, rule, step, tint, window};
 
 /// The Plan.
 #[derive(Debug, Clone, Default)]
@@ -156,14 +156,13 @@ impl Model {
                 dy,
                 &[("Exposure left after each visit ", theme.dim()), (&shown, theme.bar())],
             );
-            if let Some(back) = plan
-                .back_on_the_road
-                .filter(|_| desk.says().is_some_and(|s| !s.assessment.notice.is_empty()))
-            {
-                let line = format!("the notice may end after {back}, once looked at again");
-                put_right(buf, area, dy, &line, theme.title());
-            }
             dy += 1;
+            let noticed = desk.says().is_some_and(|s| !s.assessment.notice.is_empty());
+            if let Some(back) = plan.back_on_the_road.filter(|_| noticed) {
+                let line =
+                    format!("The notice may end after the visit of {back}, once what it is about is looked at again.");
+                dy += para(buf, area, dy, &line, theme.text());
+            }
         }
         if !plan.look_first.is_empty() {
             let minutes: f64 = plan.look_first.iter().map(|l| l.minutes).sum();

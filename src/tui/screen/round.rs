@@ -173,6 +173,7 @@ impl Model {
                 None => return vec![Effect::Say("Every check of this survey has a look.".to_owned())],
             },
             Command::Search => return vec![self.search(desk)],
+            Command::ReadOn => return draw::read_on(desk, self.at),
             Command::Note => return self.ask_note(desk),
             Command::New => return vec![survey_form(desk).over()],
             _ => {}

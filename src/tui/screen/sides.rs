@@ -10,7 +10,7 @@ use crate::rubric::{PartId, Side};
 use crate::text;
 use crate::tui::desk::Desk;
 use crate::tui::keys::{Command, Place};
-use crate::tui::widget::{bar, para, put, rule, step, tint, window};
+use crate::tui::widget::{bar, para, part_in, put, rule, step, tint, window};
 
 /// Sides.
 #[derive(Debug, Clone, Default)]
@@ -105,9 +105,10 @@ impl Model {
         put(buf, area, middle + 8, 1, "right", theme.title());
         for (dy, n) in (2..2 + rows).zip(window(selected, pairs.len(), rows)) {
             let Some(pair) = pairs.get(n) else { continue };
-            let name = component(desk, &pair.left);
-            let room = usize::from(middle.saturating_sub(bar_wide + 9));
-            put(buf, area, 1, dy, &text::shorten(&name, room), theme.text());
+            let mut both = pair.left.clone();
+            both.station.side = None;
+            let name = part_in(&desk.library, &both, middle.saturating_sub(bar_wide + 9));
+            put(buf, area, 1, dy, &name, theme.text());
             let share = |points: f64| if most > 0.0 { points / most } else { 0.0 };
             // The left bar grows leftwards from the middle, the right one rightwards.
             let left = bar::text(share(pair.left_points), bar_wide);

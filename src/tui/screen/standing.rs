@@ -126,6 +126,11 @@ impl Model {
                     return vec![Effect::ShowDecline(part.clone(), check.clone())];
                 }
             }
+            Command::ReadOn => {
+                if let Some((part, _)) = listed.get(self.selected) {
+                    return draw::read_on(desk, part);
+                }
+            }
             Command::Tick => {
                 if let Some((part, _)) = listed.get(self.selected) {
                     return tick(desk, part);

@@ -3,7 +3,7 @@
 use super::*;
 
 /// Each main screen with the keys that lead to it.
-pub const SCREENS: [(&str, &str); 9] = [
+pub const SCREENS: [(&str, &str); 10] = [
     ("standing", "s"),
     ("look-first", "sv"),
     ("sides", "l"),
@@ -12,6 +12,7 @@ pub const SCREENS: [(&str, &str); 9] = [
     ("car", "c"),
     ("parts", "cv"),
     ("help", "s?"),
+    ("reading", "si"),
     ("round-asks", "r"),
 ];
 

@@ -315,3 +315,36 @@ fn leaving_and_coming_back_goes_on_at_the_first_open_check() {
             .any(|s| s.look(&part("track-rod-end@front-left"), "nothing").is_some())
     );
 }
+
+#[test]
+fn every_shipped_description_is_whole_on_80_by_24() {
+    let library = tinworm::rubric::builtin::library().clone();
+    let mut sitting = Sitting::new(library, Car::new(fixture_profile()), (80, 24), dark());
+    sitting.key(Key::Ctrl('s'));
+    let mut cut = Vec::new();
+    for stop in sitting.app.desk.stops.clone() {
+        let check = sitting.app.desk.check_at(&stop).expect("a check").clone();
+        if let tinworm::rubric::CheckKind::Graded(descriptions) = &check.kind {
+            let text = sitting.text();
+            for description in descriptions {
+                for word in description.split_whitespace() {
+                    if !text.contains(word) {
+                        cut.push(format!("{} {}: {word} of `{description}`", stop.part, stop.check));
+                    }
+                }
+            }
+            for caution in check
+                .cautions
+                .iter()
+                .filter_map(|id| sitting.app.desk.library.caution(id))
+            {
+                let last = caution.text.split_whitespace().last().unwrap_or_default();
+                if !text.contains(last) && !text.contains("i reads on") {
+                    cut.push(format!("{} {}: caution {}", stop.part, stop.check, caution.id));
+                }
+            }
+        }
+        sitting.key(Key::Right);
+    }
+    assert!(cut.is_empty(), "{} cut:\n{}", cut.len(), cut.join("\n"));
+}

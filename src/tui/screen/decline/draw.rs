@@ -99,6 +99,24 @@ impl Model {
     }
 }
 
+/// A curve of the chart.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Curve {
+    Low,
+    High,
+    Median,
+}
+
+impl Curve {
+    fn of(self, point: &DeclinePoint) -> f64 {
+        match self {
+            Curve::Low => point.damage.low,
+            Curve::High => point.damage.high,
+            Curve::Median => point.damage.mid,
+        }
+    }
+}
+
 /// A date's place between two others, 0 to 1.
 fn place(date: Date, from: Date, to: Date) -> f64 {
     let days = |a: Date, b: Date| f64::from((b - a).get_days());
@@ -126,25 +144,17 @@ fn draw_chart(desk: &Desk, series: &DeclineSeries, area: Rect, buf: &mut Buffer)
         let dy = f64::from(plot.height - 1) * (1.0 - up(level));
         put(buf, area, 0, rows(dy), &format!("{label:>6}"), theme.dim());
     }
-    let lines: [(fn(&DeclinePoint) -> f64, bool); 3] = [
-        (|p| p.damage.low, false),
-        (|p| p.damage.high, false),
-        (|p| p.damage.mid, true),
-    ];
     let mut chart = Chart::new(buf, plot);
     chart.level(up(1.0), theme.title());
     chart.upright(place(series.today, from, to), theme.dim());
-    for (of, solid) in lines {
+    // The median comes last, so that it stays whole where the curves meet.
+    for curve in [Curve::Low, Curve::High, Curve::Median] {
         let points: Vec<(f64, f64)> = series
             .points
             .iter()
-            .map(|p| (place(p.date, from, to), up(of(p).min(highest))))
+            .map(|p| (place(p.date, from, to), up(curve.of(p).min(highest))))
             .collect();
-        let (every, style) = if solid {
-            (1, theme.bar())
-        } else {
-            (2, theme.uncertain())
-        };
+        let (every, style) = if curve == Curve::Median { (1, theme.bar()) } else { (2, theme.uncertain()) };
         chart.curve(&points, every, style);
     }
     for (date, _) in &series.repairs {
@@ -193,14 +203,9 @@ fn draw_dates(desk: &Desk, series: &DeclineSeries, span: (Date, Date), area: Rec
         }
     }
     let today = place(series.today, span.0, span.1) * f64::from(plot.width.saturating_sub(1));
-    let dx = AXIS + rows(today);
-    put(buf, area, dx.saturating_sub(2), dy + 1, "today", theme.title());
+    put(buf, area, AXIS + rows(today) + 1, 0, "today", theme.dim());
     let legend = "line median, dots 10–90 %, digits looks, R repair";
-    let from = area
-        .width
-        .saturating_sub(u16::try_from(text::width(legend)).unwrap_or(0) + 1);
-    let left = if dx + 5 > from { AXIS } else { from };
-    put(buf, area, left, dy + 1, legend, theme.dim());
+    put_right(buf, area, dy + 1, &format!("{legend} "), theme.dim());
 }
 
 /// A whole number of rows or columns from a float, by counting.

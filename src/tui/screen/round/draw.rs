@@ -9,6 +9,7 @@ use crate::report::words;
 use crate::rubric::{Check, CheckKind, Measure, YesNo};
 use crate::text;
 use crate::tui::desk::{Desk, Stop};
+use crate::tui::screen::{Effect, Over, reading};
 use crate::tui::widget::{bar, cells, height, para, put, put_right, row, rule, tint};
 use crate::units::Grade;
 
@@ -293,14 +294,81 @@ fn answers_height(check: &Check, width: u16) -> u16 {
     }
 }
 
-/// How to look, and the cautions; returns the rows used.
+/// How to look, and the cautions; returns the rows used. What does not fit is announced, with the key that shows it.
 fn explained(desk: &Desk, check: &Check, area: Rect, buf: &mut Buffer) -> u16 {
     let theme = &desk.theme;
     // Cautions come first: if room is short, the advice is cut and not the warning.
+    let cautions = check.cautions.iter().filter_map(|id| desk.library.caution(id));
+    let mut texts: Vec<(String, _)> = cautions.map(|c| (format!("! {}", c.text), theme.caution())).collect();
+    texts.push((check.how.clone(), theme.text()));
+    let needed: u16 = texts.iter().map(|(words, _)| height(words, area.width)).sum();
+    let cut = needed > area.height;
+    let room = Rect::new(area.x, area.y, area.width, area.height.saturating_sub(u16::from(cut)));
     let mut dy = 0;
-    for caution in check.cautions.iter().filter_map(|id| desk.library.caution(id)) {
-        dy += para(buf, area, dy, &format!("! {}", caution.text), theme.caution());
+    for (words, style) in &texts {
+        dy += para(buf, room, dy, words, *style);
     }
-    dy += para(buf, area, dy, &check.how, theme.text());
-    dy.min(area.height)
+    if cut {
+        let last = area.height.saturating_sub(1);
+        row(
+            buf,
+            area,
+            0,
+            last,
+            &[
+                ("… ", theme.text()),
+                ("i", theme.accent()),
+                (" reads on", theme.title()),
+            ],
+        );
+    }
+    dy.min(area.height).max(if cut { area.height } else { 0 })
+}
+
+/// Everything there is to say of a check.
+pub fn read_on(desk: &Desk, at: usize) -> Vec<Effect> {
+    let Some(stop) = desk.stops.get(at) else {
+        return Vec::new();
+    };
+    let (Some(component), Some(check)) = (desk.library.component(&stop.part.component), desk.check_at(stop)) else {
+        return Vec::new();
+    };
+    let mut said = vec![("How to look".to_owned(), check.how.clone())];
+    let cautions: Vec<&str> = check
+        .cautions
+        .iter()
+        .filter_map(|id| Some(desk.library.caution(id)?.text.as_str()))
+        .collect();
+    if !cautions.is_empty() {
+        said.push(("Mind".to_owned(), cautions.join("\n")));
+    }
+    said.push(("The part".to_owned(), component.about.clone()));
+    for mode in component.modes.iter().filter(|m| m.driven_by.contains(&check.id)) {
+        said.push((
+            format!("May happen, severity {}", words::severity(mode.severity)),
+            mode.what.clone(),
+        ));
+    }
+    for law in &check.law {
+        let line = format!(
+            "{} from grade {} on, item {} ({})",
+            words::large(words::class(law.class)),
+            law.from,
+            law.item,
+            law.source
+        );
+        said.push(("Law".to_owned(), line));
+    }
+    let declines = format!(
+        "By {}; usually {} {} from new to its limit ({}).",
+        words::driver(check.decline.driver),
+        text::figure(check.decline.life),
+        words::life_unit(check.decline.driver),
+        check.decline.source
+    );
+    said.push(("Declines".to_owned(), declines));
+    let heading = format!("{} – {}", component.name, check.name);
+    vec![Effect::Over(Box::new(Over::Reading(reading::Model::new(
+        &heading, said,
+    ))))]
 }

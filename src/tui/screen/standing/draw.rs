@@ -9,8 +9,9 @@ use crate::report::words;
 use crate::rubric::PartId;
 use crate::text;
 use crate::tui::desk::{Desk, Reckoned};
+use crate::tui::screen::{Effect, Over, reading};
 use crate::tui::widget::top_view::{self, InZone};
-use crate::tui::widget::{bar, para, put, put_right, row, rule, step, tint, window};
+use crate::tui::widget::{bar, para, part_in, put, put_right, rule, step, tint, window};
 
 impl Model {
     /// Draws it.
@@ -19,7 +20,7 @@ impl Model {
         let Some(says) = desk.says() else { return };
         self.heading(desk, says, area, buf);
         let wide = area.width >= 110;
-        let side_by = if wide { top_view::SIZE.0 + 24 } else { 0 };
+        let side_by = if wide { top_view::SIZE.0 + 17 } else { 0 };
         let below: u16 = if wide { 0 } else { (area.height / 2).clamp(8, 12) };
         let list = Rect::new(
             area.x,
@@ -41,7 +42,7 @@ impl Model {
             let right = Rect::new(list.right() + 1, area.y + 1, side_by - 1, area.height - 1).intersection(area);
             top_view::draw(
                 buf,
-                Rect::new(right.x + 10, right.y, right.width, right.height).intersection(area),
+                Rect::new(right.x + 8, right.y, right.width, right.height).intersection(area),
                 theme,
                 of,
                 zone,
@@ -172,15 +173,8 @@ impl Model {
             let place = part.rank.map_or(0, |r| r.place);
             let tick = if ticked.contains(&part.id) { "✓" } else { " " };
             put(buf, area, 0, dy, &format!("{place:>3}{tick}"), theme.dim());
-            let name = words::part(&desk.library, &part.id);
-            put(
-                buf,
-                area,
-                columns.name,
-                dy,
-                &text::shorten(&name, usize::from(columns.bar - columns.name - 5)),
-                theme.text(),
-            );
+            let name = part_in(&desk.library, &part.id, columns.bar - columns.name - 5);
+            put(buf, area, columns.name, dy, &name, theme.text());
             let share = if most > 0.0 { part.points / most } else { 0.0 };
             let unknown = if most > 0.0 { part.unknown_points / most } else { 0.0 };
             bar::draw(
@@ -261,15 +255,8 @@ impl Model {
         let bar_at = area.width.saturating_sub(32);
         for (dy, n) in (1..=rows).zip(window(selected, parts.len(), rows)) {
             let Some(look) = parts.get(n) else { continue };
-            let name = words::part(&desk.library, &look.part);
-            put(
-                buf,
-                area,
-                1,
-                dy,
-                &text::shorten(&name, usize::from(bar_at.saturating_sub(2))),
-                theme.text(),
-            );
+            let name = part_in(&desk.library, &look.part, bar_at.saturating_sub(2));
+            put(buf, area, 1, dy, &name, theme.text());
             let share = if most > 0.0 { look.points / most } else { 0.0 };
             bar::draw(
                 buf,
@@ -355,7 +342,7 @@ impl Columns {
     fn of(width: u16) -> Columns {
         let left = width.saturating_sub(11);
         let pace = left.saturating_sub(7);
-        let bar_width = (width / 6).clamp(6, 20);
+        let bar_width = (width / 8).clamp(6, 20);
         let bar = pace.saturating_sub(bar_width + 8).max(10);
         Columns {
             name: 5,
@@ -436,14 +423,51 @@ fn facts(desk: &Desk, state: &PartState, area: Rect, dy: u16, buf: &mut Buffer) 
             .rank
             .map_or(String::new(), |r| format!("Place {}  ", words::rank_range(&r)));
         let risk = format!("risk level {}  ", words::risk(state.risk));
-        row(
-            buf,
-            area,
-            0,
-            dy + taken,
-            &[(&range, theme.dim()), (&risk, theme.dim()), (&rests, theme.dim())],
-        );
-        taken += 1;
+        taken += para(buf, area, dy + taken, &format!("{range}{risk}{rests}"), theme.dim());
     }
     taken
+}
+
+/// Everything that is said of a part.
+pub fn read_on(desk: &Desk, id: &PartId) -> Vec<Effect> {
+    let (Some(state), Some(component)) = (desk.part(id), desk.library.component(&id.component)) else {
+        return Vec::new();
+    };
+    let mut said = vec![("The part".to_owned(), component.about.clone())];
+    if state.seen {
+        said.push(("Why it stands here".to_owned(), words::reason(&desk.library, state, desk.today)));
+    }
+    let causes: Vec<String> = state
+        .causes
+        .iter()
+        .map(|c| {
+            let unseen = if c.unknown { " (rests on checks nobody has seen)" } else { "" };
+            format!("{} points: {}{unseen}", words::points(c.points), words::cause(&desk.library, &id.component, c))
+        })
+        .collect();
+    if !causes.is_empty() {
+        said.push((format!("Exposure, {} points", words::points(state.points)), causes.join("\n")));
+    }
+    for check in &state.checks {
+        let rubric = desk.library.check(&id.component, &check.check);
+        let mut lines = match &check.last {
+            Some(last) => format!("Seen {}: {}.", last.date, words::seen(&last.seen, rubric)),
+            None => "Not seen.".to_owned(),
+        };
+        lines.push_str(&format!(
+            " Pace {}; time left {}; rests on {}.",
+            words::pace(check.grades_per_year),
+            words::years_left(&check.years_left),
+            words::rests_on(check.rests_on_looks)
+        ));
+        if let Some(change) = &check.change {
+            lines.push_str(&format!("\n{}", words::change(change)));
+        }
+        for flag in &check.flags {
+            lines.push_str(&format!("\n{}", words::large(words::flag(*flag))));
+        }
+        said.push((words::check(&desk.library, &id.component, &check.check), lines));
+    }
+    let heading = words::part(&desk.library, id);
+    vec![Effect::Over(Box::new(Over::Reading(reading::Model::new(&heading, said))))]
 }

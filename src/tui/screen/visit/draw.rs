@@ -44,12 +44,7 @@ impl Sheet<'_> {
     }
 
     fn put(&mut self, words: &str, style: Style, of: Option<Of>) {
-        // Lines that can be acted on stay one line each, so that every such line is one step of the cursor.
-        let wrapped = if of.is_some() {
-            vec![text::shorten(&text::clean(words), self.width)]
-        } else {
-            text::wrap(&text::clean(words), self.width.saturating_sub(4))
-        };
+        let wrapped = text::wrap(&text::clean(words), self.width.saturating_sub(4));
         for (n, line) in wrapped.into_iter().enumerate() {
             let lead = words.len() - words.trim_start().len();
             let indent = " ".repeat(if n > 0 {
