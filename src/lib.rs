@@ -14,6 +14,7 @@
 
 pub mod car;
 pub mod cli;
+pub mod demo;
 pub mod engine;
 pub mod report;
 pub mod rubric;

@@ -2,13 +2,11 @@
 
 use std::io::IsTerminal;
 
-use jiff::civil::Date;
-
 use super::desk::Desk;
 use super::exit::Failure;
 use super::reports::standing_and_plan;
-use crate::car::Car;
-use crate::rubric::{Library, builtin};
+use crate::demo;
+use crate::rubric::builtin;
 use crate::store::Access;
 use crate::tui::{self, Drawn, Start};
 
@@ -42,9 +40,7 @@ pub fn car(desk: &Desk, car: &str) -> Result<String, Failure> {
 /// rubrics are those of the program, so that it is the same everywhere.
 pub fn demo(desk: &Desk) -> Result<String, Failure> {
     let library = builtin::library().clone();
-    let Some((car, today)) = demo_car(&library) else {
-        return Err(Failure::Data("this build has no demo car".to_owned()));
-    };
+    let (car, today) = (demo::car(), demo::today());
     if usable_terminal() {
         return screens(
             desk,
@@ -57,11 +53,6 @@ pub fn demo(desk: &Desk) -> Result<String, Failure> {
     }
     let desk = desk.on(today);
     Ok(standing_and_plan(&desk, &car, &library))
-}
-
-/// The demo car and its day.
-fn demo_car(_library: &Library) -> Option<(Car, Date)> {
-    None
 }
 
 fn screens(desk: &Desk, start: Start) -> Result<String, Failure> {

@@ -154,7 +154,11 @@ fn draw_chart(desk: &Desk, series: &DeclineSeries, area: Rect, buf: &mut Buffer)
             .iter()
             .map(|p| (place(p.date, from, to), up(curve.of(p).min(highest))))
             .collect();
-        let (every, style) = if curve == Curve::Median { (1, theme.bar()) } else { (2, theme.uncertain()) };
+        let (every, style) = if curve == Curve::Median {
+            (1, theme.bar())
+        } else {
+            (2, theme.uncertain())
+        };
         chart.curve(&points, every, style);
     }
     for (date, _) in &series.repairs {

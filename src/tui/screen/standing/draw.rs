@@ -435,18 +435,32 @@ pub fn read_on(desk: &Desk, id: &PartId) -> Vec<Effect> {
     };
     let mut said = vec![("The part".to_owned(), component.about.clone())];
     if state.seen {
-        said.push(("Why it stands here".to_owned(), words::reason(&desk.library, state, desk.today)));
+        said.push((
+            "Why it stands here".to_owned(),
+            words::reason(&desk.library, state, desk.today),
+        ));
     }
     let causes: Vec<String> = state
         .causes
         .iter()
         .map(|c| {
-            let unseen = if c.unknown { " (rests on checks nobody has seen)" } else { "" };
-            format!("{} points: {}{unseen}", words::points(c.points), words::cause(&desk.library, &id.component, c))
+            let unseen = if c.unknown {
+                " (rests on checks nobody has seen)"
+            } else {
+                ""
+            };
+            format!(
+                "{} points: {}{unseen}",
+                words::points(c.points),
+                words::cause(&desk.library, &id.component, c)
+            )
         })
         .collect();
     if !causes.is_empty() {
-        said.push((format!("Exposure, {} points", words::points(state.points)), causes.join("\n")));
+        said.push((
+            format!("Exposure, {} points", words::points(state.points)),
+            causes.join("\n"),
+        ));
     }
     for check in &state.checks {
         let rubric = desk.library.check(&id.component, &check.check);
@@ -469,5 +483,7 @@ pub fn read_on(desk: &Desk, id: &PartId) -> Vec<Effect> {
         said.push((words::check(&desk.library, &id.component, &check.check), lines));
     }
     let heading = words::part(&desk.library, id);
-    vec![Effect::Over(Box::new(Over::Reading(reading::Model::new(&heading, said))))]
+    vec![Effect::Over(Box::new(Over::Reading(reading::Model::new(
+        &heading, said,
+    ))))]
 }
