@@ -489,7 +489,10 @@ fn day(text: &str) -> Result<Date, String> {
 }
 
 /// Reads when a car was built: a year, a month or a day.
-fn built(text: &str) -> Result<Date, String> {
+///
+/// # Errors
+/// How to write it, when it is none of these.
+pub fn built(text: &str) -> Result<Date, String> {
     let text = text.trim();
     let whole = match text.len() {
         4 => format!("{text}-01-01"),

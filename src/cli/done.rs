@@ -8,7 +8,7 @@ use super::wishes::repair_of;
 use crate::car::{Car, Change, RepairDone};
 use crate::report::page::{Page, Table, left, right, wide};
 use crate::report::{json, words};
-use crate::rubric::Library;
+use crate::rubric::{Library, PartId};
 use crate::text;
 
 /// Records, takes back or lists repairs done.
@@ -29,6 +29,16 @@ pub fn done(desk: &Desk, done: Done) -> Result<String, Failure> {
     let car = open.car();
     let id = part_of(car, &library, part)?;
     repair_of(&library, &id, repair)?;
+    if let Some(of) = library
+        .repair(repair)
+        .map(|r| r.component.as_str())
+        .filter(|c| *c != id.component)
+    {
+        let whole = PartId::new(of, id.station.corner());
+        return Err(Failure::Data(format!(
+            "`{repair}` is work on the {of}, which renews {id} along with it; record it for the {of}, such as {whole}"
+        )));
+    }
     let date = done.date.unwrap_or(desk.today);
     if date > desk.today {
         return Err(Failure::Data(format!(

@@ -2,7 +2,7 @@
 
 use std::io::{BufRead, IsTerminal, Write};
 
-use super::args::New;
+use super::args::{New, built};
 use super::desk::Desk;
 use super::exit::Failure;
 use super::profile::{apply, put_piece};
@@ -33,7 +33,8 @@ pub fn new(desk: &Desk, flags: New) -> Result<String, Failure> {
     if profile.yearly_km == 0.0 && flags.profile.yearly.is_none() {
         profile.yearly_km = USUAL_KM;
     }
-    if std::io::stdin().is_terminal() {
+    let asked = std::io::stdin().is_terminal();
+    if asked {
         ask_what_is_missing(&mut profile, &flags, &library)?;
     } else {
         refuse_what_is_missing(&profile, &library)?;
@@ -44,7 +45,7 @@ pub fn new(desk: &Desk, flags: New) -> Result<String, Failure> {
     if profile.budget.limited && profile.budget.since.is_none() {
         profile.budget.since = Some(desk.today);
     }
-    let assumed = assumed(&flags, &profile);
+    let assumed = assumed(&flags, &profile, asked);
     let open = folder.create(profile)?;
     let car = open.car();
     let name = open.name();
@@ -92,7 +93,8 @@ fn unknown(library: &Library) -> Profile {
     }
 }
 
-fn assumed(flags: &New, profile: &Profile) -> Vec<String> {
+/// What was neither said nor asked about.
+fn assumed(flags: &New, profile: &Profile, asked: bool) -> Vec<String> {
     let given = &flags.profile;
     let mut assumed = Vec::new();
     let mut note = |missing: bool, what: String| {
@@ -105,12 +107,15 @@ fn assumed(flags: &New, profile: &Profile) -> Vec<String> {
         "age unknown".to_owned(),
     );
     note(
-        given.yearly.is_none(),
+        given.yearly.is_none() && !asked,
         words::distance(profile, profile.yearly_km) + " a year",
     );
     note(given.salted.is_none(), "salted roads from November to March".to_owned());
-    note(given.climate.is_none(), format!("climate {}", profile.climate));
-    note(given.storage.is_none(), format!("kept {}", profile.storage));
+    note(
+        given.climate.is_none() && !asked,
+        format!("climate {}", profile.climate),
+    );
+    note(given.storage.is_none() && !asked, format!("kept {}", profile.storage));
     note(given.sessions.is_empty(), "Saturdays of 6 hours".to_owned());
     assumed
 }
@@ -150,6 +155,16 @@ fn refuse_what_is_missing(profile: &Profile, library: &Library) -> Result<(), Fa
 fn ask_what_is_missing(profile: &mut Profile, flags: &New, library: &Library) -> Result<(), Failure> {
     while profile.name.is_empty() {
         profile.name = ask("What do you call it?", "")?;
+    }
+    while profile.built.is_none() {
+        let said = ask("When was it built? A year, or nothing if nobody knows:", "")?;
+        if said.is_empty() {
+            break;
+        }
+        match built(&said) {
+            Ok(date) => profile.built = Some(date),
+            Err(how) => prompt(&format!("  {how}\n")),
+        }
     }
     for choice in open_choices(profile, library) {
         let pieces: Vec<(&str, &str)> = library

@@ -1,17 +1,18 @@
 //! One wording for single things, used by the command line and the screens alike.
 
+mod reason;
+mod work;
+
 use jiff::civil::Date;
 
+pub use reason::reason;
+pub use work::{because, locking, not_placed, repair, tightened, why};
+
 use crate::car::{ChangeError, NotSeen, Profile, Seen, Use};
-use crate::engine::plan::{Because, NotPlacedBecause, Why};
 use crate::engine::{
-    Cause, CausePoints, ChangeSeen, CheckState, Flag, LookNext, NoticeCause, NoticeReason, PartState, Rank, RiskLevel,
-    YearsLeft,
+    Cause, CausePoints, ChangeSeen, Flag, LookNext, NoticeCause, NoticeReason, Rank, RiskLevel, YearsLeft,
 };
-use crate::rubric::{
-    Check, CheckKind, Class, Component, Driver, Library, Locking, PartId, Severity, Side, Stage, Surface, System,
-    Tightened,
-};
+use crate::rubric::{Check, CheckKind, Class, Driver, Library, PartId, Severity, Side, Stage, Surface, System};
 use crate::text;
 
 /// Stands on everything that orders work.
@@ -274,17 +275,18 @@ pub fn in_use(used: Use) -> &'static str {
     }
 }
 
-/// A season by its start, as people plan: `spring 2027` for a date in it.
+/// The season of a date, as people plan: `spring 2027`, `winter 2026/27`.
 #[must_use]
 pub fn season(date: Date) -> String {
-    let (name, year) = match date.month() {
-        12 => ("winter", date.year()),
-        1 | 2 => ("winter", date.year() - 1),
-        3..=5 => ("spring", date.year()),
-        6..=8 => ("summer", date.year()),
-        _ => ("autumn", date.year()),
-    };
-    format!("{name} {year}")
+    let year = date.year();
+    let winter = |began: i16| format!("winter {began}/{:02}", (began + 1).rem_euclid(100));
+    match date.month() {
+        12 => winter(year),
+        1 | 2 => winter(year - 1),
+        3..=5 => format!("spring {year}"),
+        6..=8 => format!("summer {year}"),
+        _ => format!("autumn {year}"),
+    }
 }
 
 /// How far the pace rests on this part's own looks: 0 the rubric's usual life, 1 own looks.
@@ -406,215 +408,6 @@ pub fn cause(library: &Library, component: &str, cause: &CausePoints) -> String 
     }
 }
 
-/// Why a part stands where it stands, in one line: what was seen worst, what that quickens, when the limit is reached.
-#[must_use]
-pub fn reason(library: &Library, state: &PartState, today: Date) -> String {
-    let mut pieces: Vec<String> = Vec::new();
-    let component = library.component(&state.id.component);
-    let leading = state.leading_check();
-    if let Some(worst) = &state.worst {
-        pieces.push(format!(
-            "{} {}",
-            small(&check(library, &state.id.component, &worst.check)),
-            worst_words(component, state, &worst.check, worst.grade.digit())
-        ));
-    }
-    if let Some(component) = component {
-        pieces.extend(quickened_by(library, component, state));
-    }
-    if let Some(happened) = state
-        .causes
-        .iter()
-        .find(|c| matches!(c.cause, Cause::HasHappened { .. }))
-    {
-        if let Cause::HasHappened { mode, .. } = &happened.cause
-            && let Some(found) = component.and_then(|c| c.modes.iter().find(|m| m.id == *mode))
-        {
-            pieces.push(small(plain(&found.what).trim_end_matches('.')));
-        }
-    }
-    if let Some(leading) = leading {
-        pieces.push(limit_words(library, state, leading, today));
-    }
-    if let Some(CausePoints {
-        cause: Cause::Law(worst),
-        ..
-    }) = state.causes.iter().find(|c| matches!(c.cause, Cause::Law(_)))
-        && *worst > Class::Minor
-    {
-        pieces.push(format!("may be a {} deficiency in law", class(*worst)));
-    }
-    if state.checks.iter().any(|c| !c.flags.is_empty()) {
-        pieces.push("look again: something does not fit".to_owned());
-    }
-    pieces.retain(|p| !p.is_empty());
-    pieces.join("; ")
-}
-
-/// A grade with its description: `5, “split, dry inside”`.
-fn worst_words(component: Option<&Component>, state: &PartState, id: &str, digit: u8) -> String {
-    let check = component.and_then(|c| c.checks.iter().find(|k| k.id == id));
-    let last = state
-        .checks
-        .iter()
-        .find(|c| c.check == id)
-        .and_then(|c| c.last.as_ref());
-    match check.map(|c| &c.kind) {
-        Some(CheckKind::Measured(_)) => match last {
-            Some(last) => format!("{digit} ({})", seen(&last.seen, check)),
-            None => digit.to_string(),
-        },
-        Some(CheckKind::Graded(descriptions)) => match descriptions.get(usize::from(digit)) {
-            Some(text) => format!("{digit} ({})", small(plain(text).trim_end_matches('.'))),
-            None => digit.to_string(),
-        },
-        Some(CheckKind::YesNo(question)) if digit >= 5 => {
-            format!("{digit} ({})", small(plain(&question.yes).trim_end_matches('.')))
-        }
-        _ => digit.to_string(),
-    }
-}
-
-/// What a check past its level makes run faster: `play 4× faster since`.
-fn quickened_by(library: &Library, component: &Component, state: &PartState) -> Vec<String> {
-    let past = |id: &str, level: f64| {
-        state
-            .checks
-            .iter()
-            .any(|c| c.check == id && c.last.is_some() && c.damage.mid >= level)
-    };
-    component
-        .couplings
-        .iter()
-        .filter(|c| past(&c.when, c.past))
-        .map(|c| {
-            let faster = match c.quickens.split_once('/') {
-                Some((other, id)) => {
-                    let name = library.component(other).map_or(other, |o| o.name.as_str());
-                    format!("{} of the {}", small(&check(library, other, id)), small(&plain(name)))
-                }
-                None => small(&check(library, &component.id, &c.quickens)),
-            };
-            format!(
-                "{faster} {}× faster since",
-                text::figure(c.times).trim_end_matches(".00")
-            )
-        })
-        .collect()
-}
-
-/// When the leading check reaches its limit.
-fn limit_words(library: &Library, state: &PartState, leading: &CheckState, today: Date) -> String {
-    let same = state.worst.as_ref().is_some_and(|w| w.check == leading.check);
-    let name = if same {
-        String::new()
-    } else {
-        small(&check(library, &state.id.component, &leading.check)) + " "
-    };
-    if leading.past_limit_now >= 0.5 {
-        return format!("{name}at or past its limit");
-    }
-    match leading.years_left.mid {
-        Some(years) if years <= 2.0 => {
-            let days = (years * 365.25).ceil();
-            let by = today
-                .checked_add(jiff::Span::new().days(i64::from(whole(days))))
-                .map_or_else(|_| text::years(Some(years)), |date| format!("by {}", season(date)));
-            format!("{name}probably past its limit {by}")
-        }
-        Some(years) => format!("{name}at its limit in about {}", text::years(Some(years))),
-        None if leading.last.is_none() && !same => format!("{name}not seen"),
-        None => String::new(),
-    }
-}
-
-/// A small whole number from a float, without a cast.
-fn whole(value: f64) -> i32 {
-    format!("{value:.0}").parse().unwrap_or(0)
-}
-
-/// Why a repair is in the plan.
-#[must_use]
-pub fn because(because: Because) -> String {
-    match because {
-        Because::Exposure => "it carries at least a point until the next survey".to_owned(),
-        Because::Law => "the law calls it a major or dangerous deficiency".to_owned(),
-        Because::Graded(grade) => format!("a check is graded {grade}"),
-        Because::Ticked => "you ticked it".to_owned(),
-        Because::Pair => "the other side is done, and one side alone will not do".to_owned(),
-    }
-}
-
-/// A repair in words: its name, or its id if the rubric has gone.
-#[must_use]
-pub fn repair(library: &Library, id: &str) -> String {
-    plain(library.repair(id).map_or(id, |r| r.name.as_str()))
-}
-
-/// Why a visit stands where it stands.
-#[must_use]
-pub fn why(library: &Library, why: &Why) -> String {
-    match why {
-        Why::TakesAway(share) => format!("it takes away {} of the whole car's exposure", text::percent(*share)),
-        Why::EndsNotice(id) => format!("it takes the notice off the {}", small(&part(library, id))),
-        Why::SharesStep(step, n) => {
-            let name = library.access_step(step).map_or(step.as_str(), |s| s.name.as_str());
-            format!("{} share “{}”, paid for once", count(*n, "repair"), small(&plain(name)))
-        }
-        Why::SharesFollowUp(follow_up, n) => {
-            let name = library
-                .follow_up(follow_up)
-                .map_or(follow_up.as_str(), |f| f.name.as_str());
-            format!("“{}” is done once for {}", small(&plain(name)), count(*n, "repair"))
-        }
-        Why::After(second, first) => format!(
-            "“{}” comes after “{}”",
-            small(&repair(library, second)),
-            small(&repair(library, first))
-        ),
-        Why::WaitsForParts(date) => format!("parts are not in hand before {date}"),
-        Why::WaitsForMoney(date) => format!("the money is not in hand before {date}"),
-        Why::Pinned => "you fixed it to this date".to_owned(),
-        Why::Last => "little danger and little hurry: it fills what is left".to_owned(),
-    }
-}
-
-/// Why a repair found no place.
-#[must_use]
-pub fn not_placed(because: NotPlacedBecause) -> &'static str {
-    match because {
-        NotPlacedBecause::NoRepair => "no rubric has a repair for it; add one to your own rubrics, or ask a workshop",
-        NotPlacedBecause::NoSession => "the calendar has no session; give weekdays with `tinworm set CAR --sessions`",
-        NotPlacedBecause::NoMoney => {
-            "the budget does not reach it within the years planned; `tinworm set CAR --budget`"
-        }
-        NotPlacedBecause::NoRoom => "it fits in none of the sessions planned for; make sessions longer",
-    }
-}
-
-/// When a fastener gets its final torque.
-#[must_use]
-pub fn tightened(when: Tightened) -> &'static str {
-    match when {
-        Tightened::AtOnce => "at once",
-        Tightened::AtRideHeight => "only at ride height, the car's weight on its wheels",
-        Tightened::OnTheGround => "with the wheel on the ground",
-    }
-}
-
-/// How a fastener is locked, and what must be new.
-#[must_use]
-pub fn locking(locking: Locking) -> Option<&'static str> {
-    match locking {
-        Locking::Plain => None,
-        Locking::SelfLocking => Some("self-locking, always new"),
-        Locking::SplitPin => Some("new split pin"),
-        Locking::UsedOnce => Some("used once, always new"),
-        Locking::LockNut => Some("with a lock nut"),
-        Locking::TabWasher => Some("new tab washer"),
-    }
-}
-
 /// A distance in the car's own unit.
 #[must_use]
 pub fn distance(profile: &Profile, km: f64) -> String {
@@ -644,9 +437,9 @@ mod tests {
     }
 
     #[test]
-    fn a_winter_belongs_to_the_year_it_began_in() {
-        assert_eq!(season(jiff::civil::date(2027, 1, 9)), "winter 2026");
-        assert_eq!(season(jiff::civil::date(2026, 12, 9)), "winter 2026");
+    fn a_winter_names_both_its_years() {
+        assert_eq!(season(jiff::civil::date(2027, 1, 9)), "winter 2026/27");
+        assert_eq!(season(jiff::civil::date(2026, 12, 9)), "winter 2026/27");
         assert_eq!(season(jiff::civil::date(2027, 3, 1)), "spring 2027");
     }
 

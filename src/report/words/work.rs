@@ -1,0 +1,88 @@
+//! The work plan's reasons and fastenings in words.
+
+use super::{count, part, plain, small};
+use crate::engine::plan::{Because, NotPlacedBecause, Why};
+use crate::rubric::{Library, Locking, Tightened};
+use crate::text;
+
+/// Why a repair is in the plan.
+#[must_use]
+pub fn because(because: Because) -> String {
+    match because {
+        Because::Exposure => "it carries at least a point until the next survey".to_owned(),
+        Because::Law => "the law calls it a major or dangerous deficiency".to_owned(),
+        Because::Graded(grade) => format!("a check is graded {grade}"),
+        Because::Ticked => "you ticked it".to_owned(),
+        Because::Pair => "the other side is done, and one side alone will not do".to_owned(),
+    }
+}
+
+/// A repair in words: its name, or its id if the rubric has gone.
+#[must_use]
+pub fn repair(library: &Library, id: &str) -> String {
+    plain(library.repair(id).map_or(id, |r| r.name.as_str()))
+}
+
+/// Why a visit stands where it stands.
+#[must_use]
+pub fn why(library: &Library, why: &Why) -> String {
+    match why {
+        Why::TakesAway(share) => format!("it takes away {} of the whole car's exposure", text::percent(*share)),
+        Why::EndsNotice(id) => format!("it takes the notice off the {}", small(&part(library, id))),
+        Why::SharesStep(step, n) => {
+            let name = library.access_step(step).map_or(step.as_str(), |s| s.name.as_str());
+            format!("{} share “{}”, paid for once", count(*n, "repair"), small(&plain(name)))
+        }
+        Why::SharesFollowUp(follow_up, n) => {
+            let name = library
+                .follow_up(follow_up)
+                .map_or(follow_up.as_str(), |f| f.name.as_str());
+            format!("“{}” is done once for {}", small(&plain(name)), count(*n, "repair"))
+        }
+        Why::After(second, first) => format!(
+            "“{}” comes after “{}”",
+            small(&repair(library, second)),
+            small(&repair(library, first))
+        ),
+        Why::WaitsForParts(date) => format!("parts are not in hand before {date}"),
+        Why::WaitsForMoney(date) => format!("the money is not in hand before {date}"),
+        Why::Pinned => "you fixed it to this date".to_owned(),
+        Why::Last => "little danger and little hurry: it fills what is left".to_owned(),
+    }
+}
+
+/// Why a repair found no place.
+#[must_use]
+pub fn not_placed(because: NotPlacedBecause) -> &'static str {
+    match because {
+        NotPlacedBecause::NoRepair => "no rubric has a repair for it; add one to your own rubrics, or ask a workshop",
+        NotPlacedBecause::NoSession => "the calendar has no session; give weekdays with `tinworm set CAR --sessions`",
+        NotPlacedBecause::NoMoney => {
+            "the budget does not reach it within the years planned; `tinworm set CAR --budget`"
+        }
+        NotPlacedBecause::NoRoom => "it fits in none of the sessions planned for; make sessions longer",
+    }
+}
+
+/// When a fastener gets its final torque.
+#[must_use]
+pub fn tightened(when: Tightened) -> &'static str {
+    match when {
+        Tightened::AtOnce => "at once",
+        Tightened::AtRideHeight => "only at ride height, the car's weight on its wheels",
+        Tightened::OnTheGround => "with the wheel on the ground",
+    }
+}
+
+/// How a fastener is locked, and what must be new.
+#[must_use]
+pub fn locking(locking: Locking) -> Option<&'static str> {
+    match locking {
+        Locking::Plain => None,
+        Locking::SelfLocking => Some("self-locking, always new"),
+        Locking::SplitPin => Some("new split pin"),
+        Locking::UsedOnce => Some("used once, always new"),
+        Locking::LockNut => Some("with a lock nut"),
+        Locking::TabWasher => Some("new tab washer"),
+    }
+}
