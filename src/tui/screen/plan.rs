@@ -43,7 +43,9 @@ impl Model {
                     } else {
                         0
                     };
-                    *open = visit::Model::default();
+                    if let Some(visit) = visits.get(self.selected) {
+                        *open = visit::Model::opened(desk, visit);
+                    }
                     Vec::new()
                 }
                 (command, Some(visit)) => open.update(desk, visit, command),
@@ -57,7 +59,7 @@ impl Model {
             Command::PageDown => self.selected = step(self.selected, 8, visits.len()),
             Command::First => self.selected = 0,
             Command::Last => self.selected = visits.len().saturating_sub(1),
-            Command::Open if !visits.is_empty() => self.open = Some(visit::Model::default()),
+            Command::Open => self.open = visits.get(self.selected).map(|visit| visit::Model::opened(desk, visit)),
             _ => {}
         }
         Vec::new()
@@ -151,8 +153,7 @@ impl Model {
             words::points(plan.exposure_undone)
         );
         if !plan.visits.is_empty() {
-            put(buf, area, 0, dy, &facts, theme.text());
-            dy += 1;
+            dy += para(buf, area, dy, &facts, theme.text());
             row(
                 buf,
                 area,
