@@ -90,6 +90,7 @@ impl Theme {
             let shade = BLUES.get(step).copied().unwrap_or(32);
             let ink = if step < 2 { 231 } else { 16 };
             return Style::new()
+                .remove_modifier(Modifier::REVERSED | Modifier::DIM)
                 .fg(Color::Indexed(ink))
                 .bg(Color::Indexed(shade))
                 .add_modifier(if grade.digit() >= 4 {
@@ -98,7 +99,9 @@ impl Theme {
                     Modifier::empty()
                 });
         }
-        Style::new().add_modifier(match grade.digit() {
+        // Over a selected line the digit keeps its own look.
+        let plain = Style::new().remove_modifier(Modifier::REVERSED | Modifier::DIM);
+        plain.add_modifier(match grade.digit() {
             0 => Modifier::DIM,
             1 | 2 => Modifier::empty(),
             3 => Modifier::BOLD,
@@ -135,13 +138,14 @@ impl Theme {
         }
     }
 
-    /// Bars and lines of charts.
+    /// Bars and lines of charts, also over a selected line.
     #[must_use]
     pub fn bar(&self) -> Style {
+        let plain = Style::new().remove_modifier(Modifier::REVERSED);
         match self.colours {
-            Colours::None => Style::new(),
-            Colours::Sixteen => Style::new().fg(Color::Cyan),
-            Colours::Indexed => Style::new().fg(Color::Indexed(32)),
+            Colours::None => plain,
+            Colours::Sixteen => plain.fg(Color::Cyan),
+            Colours::Indexed => plain.fg(Color::Indexed(32)),
         }
     }
 
@@ -149,8 +153,10 @@ impl Theme {
     #[must_use]
     pub fn uncertain(&self) -> Style {
         match self.colours {
-            Colours::Indexed => Style::new().fg(Color::Indexed(67)),
-            _ => Style::new().add_modifier(Modifier::DIM),
+            Colours::Indexed => Style::new().remove_modifier(Modifier::REVERSED).fg(Color::Indexed(67)),
+            _ => Style::new()
+                .remove_modifier(Modifier::REVERSED)
+                .add_modifier(Modifier::DIM),
         }
     }
 

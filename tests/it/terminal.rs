@@ -71,7 +71,8 @@ impl Session {
         let end = Instant::now() + PATIENCE;
         loop {
             let text = self.screen.screen().contents();
-            if wish(&text) {
+            // Only whole frames are looked at: each ends with the end of a synchronized update.
+            if self.raw.ends_with(b"\x1b[?2026l") && wish(&text) {
                 return;
             }
             let left = end.saturating_duration_since(Instant::now());

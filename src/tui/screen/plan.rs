@@ -43,7 +43,9 @@ impl Model {
                     } else {
                         0
                     };
-                    *open = visit::Model::default();
+                    if let Some(visit) = visits.get(self.selected) {
+                        *open = visit::Model::opened(desk, visit);
+                    }
                     Vec::new()
                 }
                 (command, Some(visit)) => open.update(desk, visit, command),
@@ -57,7 +59,7 @@ impl Model {
             Command::PageDown => self.selected = step(self.selected, 8, visits.len()),
             Command::First => self.selected = 0,
             Command::Last => self.selected = visits.len().saturating_sub(1),
-            Command::Open if !visits.is_empty() => self.open = Some(visit::Model::default()),
+            Command::Open => self.open = visits.get(self.selected).map(|visit| visit::Model::opened(desk, visit)),
             _ => {}
         }
         Vec::new()
@@ -100,10 +102,14 @@ impl Model {
         }
         for (n, slot) in window(selected, plan.visits.len(), list_rows).zip(dy + 1..) {
             let Some(visit) = plan.visits.get(n) else { continue };
-            draw_line(desk, visit, (n, most), inside, &columns, slot, buf);
+            draw_line(desk, visit, n, inside, &columns, slot, buf);
             if n == selected {
                 tint(buf, inside, slot, theme.selected());
             }
+            // Over the selection, so that the bar keeps its own shade.
+            let share = if most > 0.0 { visit.share / most } else { 0.0 };
+            let styles = (theme.bar(), theme.uncertain());
+            bar::draw(buf, inside, columns.bar, slot, columns.bar_width, share, 0.0, styles);
         }
         let top = dy + 1 + list_rows;
         rule(buf, area, top, "", theme.rule(), theme.title());
@@ -147,8 +153,7 @@ impl Model {
             words::points(plan.exposure_undone)
         );
         if !plan.visits.is_empty() {
-            put(buf, area, 0, dy, &facts, theme.text());
-            dy += 1;
+            dy += para(buf, area, dy, &facts, theme.text());
             row(
                 buf,
                 area,
@@ -199,9 +204,8 @@ impl Columns {
     }
 }
 
-fn draw_line(desk: &Desk, visit: &Visit, at: (usize, f64), area: Rect, columns: &Columns, dy: u16, buf: &mut Buffer) {
+fn draw_line(desk: &Desk, visit: &Visit, n: usize, area: Rect, columns: &Columns, dy: u16, buf: &mut Buffer) {
     let theme = &desk.theme;
-    let (n, most) = at;
     let day: String = crate::car::Day::of(visit.date).word().chars().take(2).collect();
     put(
         buf,
@@ -218,17 +222,6 @@ fn draw_line(desk: &Desk, visit: &Visit, at: (usize, f64), area: Rect, columns: 
         dy,
         &format!("{:>4.1} h", visit.hours.mean),
         theme.text(),
-    );
-    let share = if most > 0.0 { visit.share / most } else { 0.0 };
-    bar::draw(
-        buf,
-        area,
-        columns.bar,
-        dy,
-        columns.bar_width,
-        share,
-        0.0,
-        (theme.bar(), theme.uncertain()),
     );
     put(
         buf,

@@ -53,11 +53,10 @@ impl Model {
             if !heading.is_empty() {
                 lines.push((true, heading.clone()));
             }
-            lines.extend(
-                text::wrap(&text::clean(words), usize::from(width))
-                    .into_iter()
-                    .map(|l| (false, l)),
-            );
+            for paragraph in words.split('\n') {
+                let wrapped = text::wrap(&text::clean(paragraph), usize::from(width));
+                lines.extend(wrapped.into_iter().map(|l| (false, l)));
+            }
         }
         lines
     }

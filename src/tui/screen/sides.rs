@@ -101,50 +101,44 @@ impl Model {
             .iter()
             .map(|p| p.left_points.max(p.right_points))
             .fold(0.0, f64::max);
-        put(buf, area, middle - bar_wide, 1, "left", theme.title());
-        put(buf, area, middle + 8, 1, "right", theme.title());
+        put(buf, area, middle.saturating_sub(4), 1, "left", theme.title());
+        put(buf, area, middle + 9, 1, "right", theme.title());
         for (dy, n) in (2..2 + rows).zip(window(selected, pairs.len(), rows)) {
             let Some(pair) = pairs.get(n) else { continue };
             let mut both = pair.left.clone();
             both.station.side = None;
-            let name = part_in(&desk.library, &both, middle.saturating_sub(bar_wide + 9));
+            let name = part_in(&desk.library, &both, middle.saturating_sub(bar_wide + 10));
             put(buf, area, 1, dy, &name, theme.text());
             let share = |points: f64| if most > 0.0 { points / most } else { 0.0 };
-            // The left bar grows leftwards from the middle, the right one rightwards.
-            let left = bar::text(share(pair.left_points), bar_wide);
-            let solid: String = left.chars().map(|c| if c == '█' { '█' } else { '▐' }).rev().collect();
-            let taken = u16::try_from(text::width(&solid)).unwrap_or(0);
-            put(buf, area, middle.saturating_sub(taken), dy, &solid, theme.bar());
             let figure = format!("{:>5}", words::points(pair.left_points));
             put(
                 buf,
                 area,
-                middle.saturating_sub(bar_wide + 7),
+                middle.saturating_sub(bar_wide + 8),
                 dy,
                 &figure,
                 theme.text(),
             );
+            let right = words::points(pair.right_points);
+            put(buf, area, middle + 10 + bar_wide, dy, &right, theme.text());
+            let both = if pair.both_bad { "both" } else { "" };
+            put(buf, area, middle + 17 + bar_wide, dy, both, theme.title());
+            if n == selected {
+                tint(buf, area, dy, theme.selected());
+            }
+            // The left bar grows leftwards from the middle, the right one rightwards; both keep their shade when selected.
+            let left = bar::text(share(pair.left_points), bar_wide);
+            let solid: String = left.chars().map(|c| if c == '█' { '█' } else { '▐' }).rev().collect();
+            let taken = u16::try_from(text::width(&solid)).unwrap_or(0);
+            put(buf, area, middle.saturating_sub(taken), dy, &solid, theme.bar());
             put(
                 buf,
                 area,
-                middle + 8,
+                middle + 9,
                 dy,
                 &bar::text(share(pair.right_points), bar_wide),
                 theme.bar(),
             );
-            put(
-                buf,
-                area,
-                middle + 9 + bar_wide,
-                dy,
-                &words::points(pair.right_points),
-                theme.text(),
-            );
-            let sure = if pair.both_bad { "both" } else { "" };
-            put(buf, area, middle + 16 + bar_wide, dy, sure, theme.title());
-            if n == selected {
-                tint(buf, area, dy, theme.selected());
-            }
             for (side, id, x) in [(0, &pair.left, middle), (1, &pair.right, middle + 4)] {
                 let seen = if side == 0 { pair.seen.0 } else { pair.seen.1 };
                 match desk.part(id).and_then(|p| p.worst.as_ref()) {

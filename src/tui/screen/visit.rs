@@ -30,6 +30,13 @@ enum Target<'v> {
 }
 
 impl Model {
+    /// A visit just opened, with its first repair in the middle of attention.
+    #[must_use]
+    pub fn opened(desk: &Desk, visit: &Visit) -> Model {
+        let first = draw::lines(desk, visit, 76).iter().position(|line| line.of.is_some());
+        Model { at: first.unwrap_or(0) }
+    }
+
     /// Does what is asked.
     pub fn update(&mut self, desk: &Desk, visit: &Visit, command: Command) -> Vec<Effect> {
         let lines = draw::lines(desk, visit, 76);

@@ -69,7 +69,7 @@ impl Model {
         )
         .intersection(area);
         let numbers = if wide {
-            Rect::new(plot.right() + 1, plot.y, numbers_wide - 1, plot.height)
+            Rect::new(plot.right() + 1, plot.y, numbers_wide - 2, plot.height)
         } else {
             Rect::new(area.x + 1, plot.bottom(), area.width.saturating_sub(2), numbers_high)
         }
@@ -242,11 +242,15 @@ fn draw_numbers(
             theme.text(),
         );
     }
-    put(buf, area, 0, dy, "Grade today ", theme.text());
-    let mut x = 12;
+    let mut x = 0;
+    if area.width >= 62 {
+        x = put(buf, area, 0, dy, "Grade today ", theme.text());
+    } else {
+        dy += para(buf, area, dy, "Grade today", theme.text());
+    }
     for (grade, p) in crate::units::Grade::ALL.into_iter().zip(state.grades) {
         x += put(buf, area, x, dy, &format!(" {grade} "), theme.grade(grade));
-        x += put(buf, area, x, dy, &format!("{:<5}", text::percent(p)), theme.text());
+        x += put(buf, area, x, dy, &format!("{:<5}", text::percent(p)), theme.text()).min(4);
     }
     dy += 1;
     let pace = format!(

@@ -95,8 +95,15 @@ impl Model {
         let left = format!(" {looked} looked at, {} left", total - looked);
         let room = area.width.saturating_sub(cells(text::width(&left)) + 2);
         let drawn = bar::text(share, room);
-        put(buf, area, 1, 1, &"·".repeat(usize::from(room)), theme.dim());
-        put(buf, area, 1, 1, &drawn, theme.bar());
+        let taken = put(buf, area, 1, 1, &drawn, theme.bar());
+        put(
+            buf,
+            area,
+            1 + taken,
+            1,
+            &"·".repeat(usize::from(room.saturating_sub(taken))),
+            theme.dim(),
+        );
         put(buf, area, 1 + room, 1, &left, theme.text());
     }
 
@@ -122,6 +129,8 @@ impl Model {
         let columns = columns_of(descriptions, area.width, area.height);
         let wide = area.width.saturating_sub((columns - 1) * 2) / columns;
         let per_column = 6 / columns;
+        // Where there is room, a blank row keeps the descriptions apart.
+        let apart = columns_height(descriptions, area.width, columns).saturating_add(per_column - 1) <= area.height;
         for column in 0..columns {
             let place = Rect::new(area.x + column * (wide + 2), area.y, wide, area.height).intersection(area);
             let words_at =
@@ -141,7 +150,7 @@ impl Model {
                 if now == Some(*grade) {
                     put(buf, place, 0, dy, "›", desk.theme.accent());
                 }
-                dy += para(buf, words_at, dy, description, style);
+                dy += para(buf, words_at, dy, description, style) + u16::from(apart);
             }
         }
     }

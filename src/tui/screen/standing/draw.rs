@@ -19,8 +19,8 @@ impl Model {
         let theme = &desk.theme;
         let Some(says) = desk.says() else { return };
         self.heading(desk, says, area, buf);
-        let wide = area.width >= 110;
-        let side_by = if wide { top_view::SIZE.0 + 17 } else { 0 };
+        let wide = area.width >= 118;
+        let side_by = if wide { top_view::SIZE.0 + 15 } else { 0 };
         let below: u16 = if wide { 0 } else { (area.height / 2).clamp(8, 12) };
         let list = Rect::new(
             area.x,
@@ -42,7 +42,7 @@ impl Model {
             let right = Rect::new(list.right() + 1, area.y + 1, side_by - 1, area.height - 1).intersection(area);
             top_view::draw(
                 buf,
-                Rect::new(right.x + 8, right.y, right.width, right.height).intersection(area),
+                Rect::new(right.x + 7, right.y, right.width, right.height).intersection(area),
                 theme,
                 of,
                 zone,
@@ -175,18 +175,6 @@ impl Model {
             put(buf, area, 0, dy, &format!("{place:>3}{tick}"), theme.dim());
             let name = part_in(&desk.library, &part.id, columns.bar - columns.name - 5);
             put(buf, area, columns.name, dy, &name, theme.text());
-            let share = if most > 0.0 { part.points / most } else { 0.0 };
-            let unknown = if most > 0.0 { part.unknown_points / most } else { 0.0 };
-            bar::draw(
-                buf,
-                area,
-                columns.bar,
-                dy,
-                columns.bar_width,
-                share,
-                unknown,
-                (theme.bar(), theme.uncertain()),
-            );
             put(
                 buf,
                 area,
@@ -209,7 +197,19 @@ impl Model {
             if n == selected {
                 tint(buf, area, dy, theme.selected());
             }
-            // Over the selection, so that the digit keeps its own shade.
+            // Over the selection, so that bar and digit keep their own shades.
+            let share = if most > 0.0 { part.points / most } else { 0.0 };
+            let unknown = if most > 0.0 { part.unknown_points / most } else { 0.0 };
+            bar::draw(
+                buf,
+                area,
+                columns.bar,
+                dy,
+                columns.bar_width,
+                share,
+                unknown,
+                (theme.bar(), theme.uncertain()),
+            );
             if let Some(worst) = &part.worst {
                 put(
                     buf,
@@ -397,7 +397,7 @@ fn draw_detail(desk: &Desk, part: Option<&PartId>, area: Rect, buf: &mut Buffer)
     dy += facts(desk, state, area, dy, buf);
     for cause in state.causes.iter().take(4) {
         let line = format!(
-            "{:>5}  {}",
+            "{} points: {}",
             words::points(cause.points),
             words::cause(&desk.library, &id.component, cause)
         );
