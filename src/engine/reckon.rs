@@ -369,7 +369,7 @@ impl<'a> Reckoning<'a> {
 
     /// The mean offset of a survey, from the checks seen both before and in it.
     fn find_offset(&mut self, date: Date) -> f64 {
-        const STEPS: i32 = 12;
+        const STEPS: i32 = 9;
         let grid: Vec<f64> = (-STEPS..=STEPS)
             .map(|s| f64::from(s) / f64::from(STEPS) * 3.0 * SURVEY_OFFSET_SD)
             .collect();
@@ -382,8 +382,10 @@ impl<'a> Reckoning<'a> {
                     .filter(|l| l.date == date && state.looks_done > 0)?;
                 let filter = state.filter.as_ref()?;
                 Some(
-                    grid.iter()
-                        .map(|o| filter.chance_of(factor, &look.observation, *o).max(1e-300).ln())
+                    filter
+                        .chances_at(factor, &look.observation, &grid)
+                        .into_iter()
+                        .map(|chance| chance.max(1e-300).ln())
                         .collect(),
                 )
             })

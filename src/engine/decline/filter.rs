@@ -319,6 +319,28 @@ impl Filter {
         seen_so / f64::max(total, 1e-300)
     }
 
+    /// [`Filter::chance_of`] at several offsets at once, from the predictive distribution over cells.
+    #[must_use]
+    pub fn chances_at(&self, factor: &CarFactor, seen: &Observation, offsets: &[f64]) -> Vec<f64> {
+        if self.point.is_some() {
+            return offsets.iter().map(|o| self.chance_of(factor, seen, *o)).collect();
+        }
+        let cells: Vec<(f64, f64)> = self
+            .predictive(factor)
+            .into_iter()
+            .enumerate()
+            .filter(|(_, mass)| *mass > 1e-9)
+            .map(|(i, mass)| (i as f64 * CELL, mass))
+            .collect();
+        let chance = |offset: &f64| {
+            cells
+                .iter()
+                .map(|(y, mass)| mass * seen.likelihood(&self.scale, y + offset, y + offset + CELL))
+                .sum()
+        };
+        offsets.iter().map(chance).collect()
+    }
+
     /// ln P(all looks so far); densities for readings, per unit of damage.
     #[must_use]
     pub fn log_evidence(&self, factor: &CarFactor) -> f64 {
@@ -430,9 +452,10 @@ impl<'a> LikelihoodTable<'a> {
     }
 }
 
-/// Multiplies a row by a look; for posteriors that ask what one more look would say.
-pub(super) fn multiply_row(row: &mut Row, seen: &Observation, scale: Scale) {
-    LikelihoodTable::new(seen, scale, 0.0).multiply(row);
+/// Multiplies rows by a look; for posteriors that ask what one more look would say.
+pub(super) fn multiply_rows<'a>(rows: impl Iterator<Item = &'a mut Row>, seen: &Observation, scale: Scale) {
+    let mut table = LikelihoodTable::new(seen, scale, 0.0);
+    rows.for_each(|row| table.multiply(row));
 }
 
 /// The filled cells nearest to a point.

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::filter::multiply_row;
+use super::filter::multiply_rows;
 use super::kernels::{CELL, CELLS, Ladder, Place, chance};
 use super::look::Observation;
 use super::normal::dot;
@@ -330,9 +330,7 @@ impl Posterior {
     #[must_use]
     pub fn given(&self, seen: &Observation) -> Posterior {
         let mut rows = self.rows.clone();
-        for row in &mut rows {
-            multiply_row(&mut row.row, seen, self.scale);
-        }
+        multiply_rows(rows.iter_mut().map(|r| &mut r.row), seen, self.scale);
         if rows.iter().map(|r| r.row.total()).sum::<f64>() < 1e-250 {
             return self.clone();
         }
@@ -350,8 +348,7 @@ impl Posterior {
     #[must_use]
     pub fn chance_of(&self, seen: &Observation) -> f64 {
         let mut rows = self.rows.clone();
-        rows.iter_mut()
-            .for_each(|row| multiply_row(&mut row.row, seen, self.scale));
+        multiply_rows(rows.iter_mut().map(|r| &mut r.row), seen, self.scale);
         rows.iter().map(|r| r.row.total()).sum()
     }
 }

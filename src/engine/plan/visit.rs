@@ -184,7 +184,7 @@ fn make(context: &Context, nth: usize, date: Date, tasks: &[usize], open: &mut V
     let (median, high) = context.trouble.spread(plain, &threads, seed);
     visit.hours.median = median;
     visit.hours.high = high;
-    visit.cost = visit.buy.iter().map(|b| f64::from(b.count) * b.cost).sum();
+    visit.cost = visit.buy.iter().fold(0.0, |sum, b| sum + f64::from(b.count) * b.cost);
     visit.order_by = (lead > 0).then(|| {
         let by = date.saturating_sub(jiff::Span::new().days(i64::from(lead.min(3650))));
         by.max(context.assessment.today)
