@@ -131,7 +131,7 @@ fn overview(page: &mut Page, subject: &Subject, plan: &Plan) {
                 format!(
                     "{} ({})",
                     words::small(&words::repair(library, &w.repair)),
-                    words::station(&w.part)
+                    words::stations(&w.on)
                 )
             })
             .collect();
@@ -189,7 +189,7 @@ pub fn json(subject: &Subject, plan: &Plan) -> Result<String, serde_json::Error>
                 .map(|w| Named {
                     words: format!(
                         "{}: {}",
-                        words::part(library, &w.part),
+                        words::parts(library, &w.on),
                         words::repair(library, &w.repair)
                     ),
                     value: w,

@@ -207,7 +207,7 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
 fn work(library: &Library, work: &Work) -> String {
     let mut line = format!(
         "{}: {}",
-        words::part(library, &work.part),
+        words::parts(library, &work.on),
         words::small(&words::repair(library, &work.repair))
     );
     if work.specialist {
@@ -223,7 +223,7 @@ fn work(library: &Library, work: &Work) -> String {
     let others: Vec<String> = work
         .covers
         .iter()
-        .filter(|p| **p != work.part)
+        .filter(|p| !work.on.contains(p))
         .map(|p| words::part(library, p))
         .collect();
     if !others.is_empty() {

@@ -64,6 +64,25 @@ pub fn part(library: &Library, id: &PartId) -> String {
     plain(&library.part_name(id))
 }
 
+/// Parts of one component in words: `Tyre, front left and front right`.
+#[must_use]
+pub fn parts(library: &Library, ids: &[PartId]) -> String {
+    match ids {
+        [] => String::new(),
+        [one] => part(library, one),
+        [first, rest @ ..] => {
+            let rest: Vec<String> = rest.iter().map(station).collect();
+            format!("{} and {}", part(library, first), rest.join(" and "))
+        }
+    }
+}
+
+/// Only where parts sit: `front left and front right`.
+#[must_use]
+pub fn stations(ids: &[PartId]) -> String {
+    ids.iter().map(station).collect::<Vec<String>>().join(" and ")
+}
+
 /// Only where a part sits: `front left, upper`.
 #[must_use]
 pub fn station(id: &PartId) -> String {

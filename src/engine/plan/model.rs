@@ -111,9 +111,11 @@ pub struct HoursSpread {
 pub struct Work {
     /// The repair's id.
     pub repair: String,
-    /// The part it is for.
+    /// The part it is for; of a pair, the first side.
     pub part: PartId,
-    /// All parts it renews or treats, the first one included.
+    /// The parts it is done on: one, or both sides where one side alone will not do.
+    pub on: Vec<PartId>,
+    /// All parts it renews or treats, those it is done on included.
     pub covers: Vec<PartId>,
     /// Mean hours, trouble with threads included.
     pub hours: f64,

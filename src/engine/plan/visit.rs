@@ -152,6 +152,7 @@ fn make(context: &Context, nth: usize, date: Date, tasks: &[usize], open: &mut V
                 .or(task.covers.first())
                 .cloned()
                 .unwrap_or_else(|| PartId::new(&repair.component, Default::default())),
+            on: task.on.clone(),
             covers: task.covers.clone(),
             hours: task.hours,
             points: points_of(context.assessment, task),

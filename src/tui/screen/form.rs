@@ -32,7 +32,7 @@ pub enum Purpose {
     /// A note on a part.
     PartNote(PartId),
     /// A repair that was done: its id and part.
-    Done(String, PartId),
+    Done(String, Vec<PartId>),
     /// The date a part's repair is fixed to.
     Pin(PartId),
 }
@@ -296,7 +296,7 @@ impl Model {
             Purpose::Fitted(part) => car::submit_fitted(desk, self, part),
             Purpose::OwnLimit(part, checks) => car::submit_limit(desk, self, part, checks),
             Purpose::PartNote(part) => car::submit_note(desk, self, part),
-            Purpose::Done(repair, part) => visit::submit_done(desk, self, repair, part),
+            Purpose::Done(repair, parts) => visit::submit_done(desk, self, repair, parts),
             Purpose::Pin(part) => visit::submit_pin(desk, self, part),
         };
         match done {

@@ -239,7 +239,7 @@ fn draw_line(desk: &Desk, visit: &Visit, n: usize, area: Rect, columns: &Columns
         &format!("{:>8}", words::points(visit.left_after)),
         theme.text(),
     );
-    let work: Vec<String> = visit.work.iter().map(|w| words::part(&desk.library, &w.part)).collect();
+    let work: Vec<String> = visit.work.iter().map(|w| words::parts(&desk.library, &w.on)).collect();
     let missing = if visit.tools_missing.is_empty() { "" } else { "! " };
     put(
         buf,

@@ -120,9 +120,9 @@ fn done_form(desk: &Desk, work: &Work) -> form::Model {
         &format!(
             "{} – {}",
             words::repair(&desk.library, &work.repair),
-            words::part(&desk.library, &work.part)
+            words::parts(&desk.library, &work.on)
         ),
-        Purpose::Done(work.repair.clone(), work.part.clone()),
+        Purpose::Done(work.repair.clone(), work.on.clone()),
         vec![
             form::Line::text("Finished on", "The day it was finished.", &desk.today.to_string()),
             form::Line::text(&format!("Odometer, {sign}"), "Empty if not read.", ""),
@@ -141,26 +141,33 @@ fn done_form(desk: &Desk, work: &Work) -> form::Model {
 ///
 /// # Errors
 /// The line that is wrong, and why.
-pub fn submit_done(desk: &Desk, form: &form::Model, repair: &str, part: &PartId) -> Result<Vec<Effect>, Wrong> {
+pub fn submit_done(desk: &Desk, form: &form::Model, repair: &str, parts: &[PartId]) -> Result<Vec<Effect>, Wrong> {
     let car = desk.car.as_ref().ok_or((0, "There is no car in hand.".to_owned()))?;
     let date = form.date(0)?.ok_or((0, "The repair needs a day.".to_owned()))?;
     if date > desk.today {
         return Err((0, format!("{date} is after today, {}.", desk.today)));
     }
-    let done = RepairDone {
-        date,
-        repair: repair.to_owned(),
-        part: part.clone(),
-        odometer_km: form.number(1, 0.0)?.map(|d| car.profile.distance_unit.to_km(d)),
-        hours: form.number(2, 0.0)?,
-        cost: form.number(3, 0.0)?,
-        note: form.text(4),
-    };
-    let mut changes = vec![Change::Done(done)];
+    let odometer_km = form.number(1, 0.0)?.map(|d| car.profile.distance_unit.to_km(d));
+    let (mut hours, mut cost) = (form.number(2, 0.0)?, form.number(3, 0.0)?);
+    let mut changes = Vec::new();
     let mut wishes = car.wishes.clone();
-    wishes.ticked.retain(|p| p != part);
-    wishes.pinned.remove(part);
-    wishes.chosen.remove(part);
+    for part in parts {
+        // Hours and cost were asked once for both sides of a pair and are kept with the first.
+        let (hours, cost) = (hours.take(), cost.take());
+        let (repair, part) = (repair.to_owned(), part.clone());
+        wishes.ticked.retain(|p| *p != part);
+        wishes.pinned.remove(&part);
+        wishes.chosen.remove(&part);
+        changes.push(Change::Done(RepairDone {
+            date,
+            repair,
+            part,
+            odometer_km,
+            hours,
+            cost,
+            note: form.text(4),
+        }));
+    }
     if wishes != car.wishes {
         changes.push(Change::Wishes(wishes));
     }
@@ -168,7 +175,7 @@ pub fn submit_done(desk: &Desk, form: &form::Model, repair: &str, part: &PartId)
     let question = format!(
         "Record “{}” on {} as done on {date}? What it renews starts again as new.",
         words::repair(&desk.library, repair),
-        words::part(&desk.library, part)
+        words::parts(&desk.library, parts)
     );
     let record = Effect::Record {
         changes,

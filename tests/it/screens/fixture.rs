@@ -309,6 +309,7 @@ fn work(repair: &str, id: &str, points: f64, because: Because) -> Work {
     Work {
         repair: repair.to_owned(),
         part: part(id),
+        on: vec![part(id)],
         covers: vec![part(id)],
         hours: 1.8,
         points,
