@@ -524,14 +524,17 @@ fn links(lives: &[Life], parts: &[PartId]) -> Vec<Vec<Link>> {
                 } else {
                     there.station.meets(&here.station)
                 };
-                if life.component.id == component && life.check.id == check && near && at != by {
-                    if let Some(list) = links.get_mut(at) {
-                        list.push(Link {
-                            by,
-                            past: coupling.past,
-                            times: coupling.times,
-                        });
-                    }
+                if life.component.id == component
+                    && life.check.id == check
+                    && near
+                    && at != by
+                    && let Some(list) = links.get_mut(at)
+                {
+                    list.push(Link {
+                        by,
+                        past: coupling.past,
+                        times: coupling.times,
+                    });
                 }
             }
         }

@@ -1,0 +1,170 @@
+//! What components and repairs share: access steps, follow-ups, layouts, threads, climates, storages, cautions.
+
+use serde::{Deserialize, Serialize};
+
+use super::{NewPart, Within};
+use crate::rubric::station::Station;
+
+/// Something that must be opened or set up, paid once per visit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AccessStep {
+    /// Unique id.
+    pub id: String,
+    /// Name: `Front on stands`, `Wheel off`.
+    pub name: String,
+    /// Whether it is paid for each corner, each axle, or once for the car.
+    pub within: Within,
+    /// Hours to open and close again.
+    pub hours: f64,
+    /// Steps that come first.
+    #[serde(default)]
+    pub needs: Vec<String>,
+    /// Tools.
+    #[serde(default)]
+    pub tools: Vec<String>,
+    /// Ids of cautions.
+    #[serde(default)]
+    pub cautions: Vec<String>,
+}
+
+/// Work owed once after a visit's repairs.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FollowUp {
+    /// Unique id.
+    pub id: String,
+    /// Name: `Set the toe`, `Bleed the brakes`.
+    pub name: String,
+    /// Whether it is owed per corner, per axle or once for the car.
+    pub within: Within,
+    /// Hours.
+    pub hours: f64,
+    /// Tools.
+    #[serde(default)]
+    pub tools: Vec<String>,
+    /// Parts to buy, once.
+    #[serde(default)]
+    pub buy: Vec<NewPart>,
+    /// Ids of cautions.
+    #[serde(default)]
+    pub cautions: Vec<String>,
+    /// Short steps.
+    #[serde(default)]
+    pub notes: Vec<String>,
+}
+
+/// One piece of a car's layout. A car takes one piece of each choice, and every piece of the choice `always`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LayoutPiece {
+    /// Unique id: `rack`, `front-strut`.
+    pub id: String,
+    /// What it is a choice of: `steering`, `front-suspension`; `always` is in every car.
+    pub choice: String,
+    /// Name.
+    pub name: String,
+    /// What it places where.
+    pub places: Vec<Placement>,
+}
+
+/// The choice whose pieces are in every car.
+pub const ALWAYS: &str = "always";
+
+/// One component at its stations.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Placement {
+    /// The component.
+    pub component: String,
+    /// Its stations.
+    pub at: Vec<Station>,
+}
+
+/// What a thread of one grade does when it is undone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ThreadGrade {
+    /// The grade, 0 to 5.
+    pub grade: crate::units::Grade,
+    /// Probability that it is seized and costs the extra time.
+    pub seizes: f64,
+    /// Probability that it shears or rounds.
+    pub shears: f64,
+    /// Extra minutes when it seizes.
+    pub minutes: f64,
+    /// What to do.
+    pub advice: String,
+    /// Where the numbers come from.
+    pub source: String,
+}
+
+/// A metric thread.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Thread {
+    /// Unique id: `M10x1.25`.
+    pub id: String,
+    /// Nominal diameter, mm.
+    pub diameter: f64,
+    /// Pitch, mm.
+    pub pitch: f64,
+}
+
+/// A strength class of ISO 898-1.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StrengthClass {
+    /// Unique id: `8.8`.
+    pub id: String,
+    /// Proof stress up to and including M16, MPa.
+    pub proof: f64,
+    /// Proof stress above M16, MPa.
+    pub proof_large: f64,
+    /// Where it comes from.
+    pub source: String,
+}
+
+/// A corrosivity class of ISO 9223.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Climate {
+    /// Unique id: `C3`.
+    pub id: String,
+    /// What such a place is like.
+    pub name: String,
+    /// First-year loss of carbon steel, µm: lower limit of the class.
+    pub loss_from: f64,
+    /// Upper limit of the class.
+    pub loss_to: f64,
+    /// Where the numbers come from.
+    pub source: String,
+}
+
+/// A way of keeping a car.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Storage {
+    /// Unique id: `garage`.
+    pub id: String,
+    /// Name.
+    pub name: String,
+    /// Factor on the corrosion clock.
+    pub corrosion: f64,
+    /// Factor on the ageing clock.
+    pub ageing: f64,
+    /// Where the factors come from.
+    pub source: String,
+}
+
+/// A caution, shared by id.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Caution {
+    /// Unique id.
+    pub id: String,
+    /// The text, in plain trade English.
+    pub text: String,
+    /// Where it comes from.
+    pub source: String,
+}
