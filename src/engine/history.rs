@@ -57,7 +57,7 @@ const AHEAD_STEPS: u32 = 24;
 
 /// History and forecast of one check of one part; `None` if the car has no such check.
 ///
-/// History is what was known after each look: the damage as the filter stood on that day. The forecast runs over `years`
+/// History is what was known after each look: the damage as the filter stood on that day, with the car's pace as known now. The forecast runs over `years`
 /// from today, weighted by the part still holding.
 #[must_use]
 pub fn series(
@@ -68,7 +68,7 @@ pub fn series(
     check: &str,
     years: f64,
 ) -> Option<DeclineSeries> {
-    let reckoning = Reckoning::new(car, library, today);
+    let reckoning = Reckoning::watching(car, library, today, Some((part, check)));
     let at = reckoning.parts.iter().position(|p| p == part)?;
     let place = reckoning.present(at, check)?;
     let mut points = Vec::new();
@@ -95,18 +95,11 @@ pub fn series(
             });
         }
     }
-    // What was known on the day of each look is what a reckoning of that day says.
-    for look in looks.iter().filter(|l| l.date < today) {
-        let then = Reckoning::new(car, library, look.date);
-        let posterior = then
-            .parts
-            .iter()
-            .position(|p| p == part)
-            .and_then(|at| then.present(at, check))
-            .and_then(|place| then.posterior(place, &[]));
-        if let Some(posterior) = posterior {
-            points.push(point(&posterior, look.date, 0.0));
-        }
+    for (life, date, filter) in reckoning.snapshots.iter().filter(|s| s.1 < today) {
+        let Some(factor) = reckoning.factors.get(*life) else {
+            continue;
+        };
+        points.push(point(&filter.posterior(factor, &[]), *date, 0.0));
     }
     let component = library.component(&part.component)?;
     let posterior = reckoning.posterior(place, &levels(component, check))?;

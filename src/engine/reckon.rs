@@ -42,6 +42,9 @@ pub(crate) struct Reckoning<'a> {
     pub(crate) offsets: Vec<SurveyOffset>,
     pub(crate) clocks: Clocks,
     pub(crate) kernels: Kernels,
+    /// The watched check's filter as it stood after each look.
+    pub(crate) snapshots: Vec<(usize, Date, Filter)>,
+    watched: Option<(usize, String)>,
     links: Vec<Vec<Link>>,
     order: Vec<usize>,
 }
@@ -170,7 +173,18 @@ pub(crate) fn pace_of(driver: Driver) -> usize {
 impl<'a> Reckoning<'a> {
     /// Runs everything known of a car up to a day.
     pub(crate) fn new(car: &'a Car, library: &'a Library, today: Date) -> Reckoning<'a> {
+        Reckoning::watching(car, library, today, None)
+    }
+
+    /// The same, keeping the filter of one check as it stood after each look.
+    pub(crate) fn watching(
+        car: &'a Car,
+        library: &'a Library,
+        today: Date,
+        watched: Option<(&PartId, &str)>,
+    ) -> Reckoning<'a> {
         let parts = car.part_ids(library);
+        let watched = watched.and_then(|(part, check)| Some((parts.iter().position(|p| p == part)?, check.to_owned())));
         let lives = lives(car, library, &parts, today);
         let links = links(&lives, &parts);
         let order = order(&links);
@@ -189,6 +203,8 @@ impl<'a> Reckoning<'a> {
             offsets,
             clocks,
             kernels,
+            snapshots: Vec::new(),
+            watched,
             links,
             order,
         };
@@ -365,6 +381,15 @@ impl<'a> Reckoning<'a> {
                 state.looks_done += 1;
                 state.offsets.push(offset);
             });
+        if let Some((part, check)) = &self.watched {
+            for (at, (life, state)) in self.lives.iter().zip(&self.states).enumerate() {
+                let looked = state.looks_done.checked_sub(1).and_then(|nth| life.looks.get(nth));
+                let filter = state.filter.as_ref().filter(|_| looked.is_some_and(|l| l.date == date));
+                if let Some(filter) = filter.filter(|_| life.part == *part && life.check.id == *check) {
+                    self.snapshots.push((at, date, filter.clone()));
+                }
+            }
+        }
     }
 
     /// The mean offset of a survey, from the checks seen both before and in it.

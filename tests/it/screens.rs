@@ -10,15 +10,18 @@ mod svg;
 mod work;
 
 use std::fmt::Write;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, OnceLock};
+
+use jiff::civil::Date;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Color, Style};
 use tinworm::car::Car;
-use tinworm::rubric::Library;
+use tinworm::demo;
+use tinworm::rubric::{Library, PartId, builtin};
 use tinworm::tui::app::{App, Msg};
-use tinworm::tui::desk::{Desk, Keeping, Reckoned};
+use tinworm::tui::desk::{Desk, Keeping, Reckoned, SeriesOf};
 use tinworm::tui::keys::{Input, Key};
 use tinworm::tui::screen::Effect;
 use tinworm::tui::theme::{Colours, Ground, Theme};
@@ -36,7 +39,24 @@ pub struct Sitting {
     pub saved: usize,
     /// Whether leaving was asked for.
     pub left: bool,
+    today: Date,
     size: (u16, u16),
+}
+
+/// The real forecast of one check of the demo car, reckoned once for all tests.
+fn real_series(part: &PartId, check: &str, years: u8) -> SeriesOf {
+    static SERIES: OnceLock<Mutex<Vec<SeriesOf>>> = OnceLock::new();
+    let mut kept = SERIES.get_or_init(Mutex::default).lock().unwrap();
+    if let Some(known) = kept
+        .iter()
+        .find(|s| s.part == *part && s.check == check && s.years == years)
+    {
+        return known.clone();
+    }
+    let of = (part.clone(), check.to_owned(), years);
+    let series = tinworm::tui::world::series(&demo::car(), builtin::library(), demo::today(), of);
+    kept.push(series.clone());
+    series
 }
 
 impl Sitting {
@@ -45,8 +65,13 @@ impl Sitting {
     }
 
     pub fn at(library: Library, world: World, size: (u16, u16), theme: Theme) -> Sitting {
-        let app = App::new(Desk::new(Arc::new(library), fixture::TODAY, theme), size);
+        Sitting::on(fixture::TODAY, library, world, size, theme)
+    }
+
+    fn on(today: Date, library: Library, world: World, size: (u16, u16), theme: Theme) -> Sitting {
+        let app = App::new(Desk::new(Arc::new(library), today, theme), size);
         let mut sitting = Sitting {
+            today,
             app,
             world,
             reckoned: None,
@@ -80,6 +105,18 @@ impl Sitting {
         sitting
     }
 
+    /// The demo car with what the real engine says of it, reckoned once for all tests.
+    pub fn demo(size: (u16, u16), theme: Theme) -> Sitting {
+        static RECKONED: OnceLock<Arc<Reckoned>> = OnceLock::new();
+        let (library, today) = (builtin::library(), demo::today());
+        let mut sitting = Sitting::on(today, library.clone(), World::memory(demo::car()), size, theme);
+        let reckoned = RECKONED.get_or_init(|| Arc::new(tinworm::tui::world::reckon(&demo::car(), library, today)));
+        sitting.reckoned = Some(Arc::clone(reckoned));
+        let (car, _, _) = sitting.world.in_hand().expect("a car");
+        sitting.tell(Msg::Opened(Ok((car, Keeping::Disk, Vec::new()))));
+        sitting
+    }
+
     pub fn car(&self) -> Arc<Car> {
         self.world.in_hand().expect("a car").0
     }
@@ -104,17 +141,17 @@ impl Sitting {
                 Effect::Reckon(version) => {
                     let car = self.app.desk.car.clone().expect("a car");
                     let reckoned = self.reckoned.clone().unwrap_or_else(|| {
-                        Arc::new(tinworm::tui::world::reckon(
-                            &car,
-                            &self.app.desk.library,
-                            fixture::TODAY,
-                        ))
+                        Arc::new(tinworm::tui::world::reckon(&car, &self.app.desk.library, self.today))
                     });
                     self.tell(Msg::Reckoned(version, reckoned));
                 }
                 Effect::Series { part, check, years } => {
                     let version = self.app.desk.version;
-                    let series = fixture::series(&part.to_string(), &check, years);
+                    let series = if self.today == demo::today() {
+                        real_series(&part, &check, years)
+                    } else {
+                        fixture::series(&part.to_string(), &check, years)
+                    };
                     self.tell(Msg::Series(version, Arc::new(series)));
                 }
                 Effect::ListCars => {

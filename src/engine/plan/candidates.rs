@@ -2,8 +2,8 @@
 //!
 //! A part is work when one of these holds: a check of its own is graded 4 or 5, or a thread of it is and the part itself
 //! shows something (grade 2); it is more likely than not in the law's major or
-//! dangerous class; its points until the next survey are at least 1 *and* it shows it – a check graded 3, or one that is
-//! past its limit by then with a probability of a tenth; or its owner ticked it. Points alone are not enough: a part that
+//! dangerous class; its points until the next survey are at least 1 *and* it shows it – a check graded 3, or one graded
+//! 2 that is past its limit by then with a probability of a tenth; or its owner ticked it. Points alone are not enough: a part that
 //! carries a wheel collects more than a point a year from the rubric's spread of lives while it looks as new, and nobody
 //! renews that.
 //!
@@ -25,7 +25,9 @@ use super::trouble::Trouble;
 const POINTS_FROM: f64 = 1.0;
 /// A seen check counts as showing wear from this grade.
 const SHOWS_FROM: u8 = 3;
-/// Or from this probability of being past the limit by the next survey.
+/// Or, with signs from this grade on, from the next probability: what looked sound is looked at again, not renewed.
+const SIGNS_FROM: u8 = 2;
+/// Probability of being past the limit by the next survey.
 const SHOWS_CHANCE: f64 = 0.1;
 /// A treatment that does not say so serves up to this grade.
 const TREATED_UP_TO: u8 = 3;
@@ -83,10 +85,11 @@ pub(crate) fn because(car: &Car, component: &Component, part: &PartState) -> Opt
     } else if worst.digit() >= 4 {
         Some(Because::Graded(worst))
     } else {
+        let signs = |c: &CheckState| c.last.as_ref().is_some_and(|l| l.grade.digit() >= SIGNS_FROM);
         let shows = worst.digit() >= SHOWS_FROM
             || seen
                 .iter()
-                .any(|c| c.past_limit_then >= SHOWS_CHANCE && matters(component, &c.check));
+                .any(|c| signs(c) && c.past_limit_then >= SHOWS_CHANCE && matters(component, &c.check));
         (part.points >= POINTS_FROM && shows).then_some(Because::Exposure)
     }
 }

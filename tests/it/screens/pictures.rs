@@ -26,7 +26,7 @@ fn drawn() -> Vec<(PathBuf, String)> {
     let mut all = Vec::new();
     for (name, keys, title) in PICTURES {
         for (ground, palette, suffix) in [(Ground::Dark, &DARK, "dark"), (Ground::Light, &LIGHT, "light")] {
-            let mut sitting = Sitting::usual((110, 32), Theme::fixed(Colours::Indexed, ground));
+            let mut sitting = Sitting::demo((110, 32), Theme::fixed(Colours::Indexed, ground));
             for c in keys.chars() {
                 match c {
                     '\r' => sitting.key(Key::Enter),
