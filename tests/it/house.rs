@@ -6,6 +6,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use tinworm::rubric::{SourceText, builtin};
+
 /// Every room and the rooms it may lean on. `cli` may lean on `tui` as well, but only in [`DOORS_TO_THE_SCREENS`].
 const DRAWING: [(&str, &[&str]); 10] = [
     ("text", &[]),
@@ -291,4 +293,19 @@ fn the_readme_names_both_commands() {
     for picture in readme.split("](").skip(1).filter_map(|rest| rest.split(')').next()) {
         assert!(root().join(picture).exists(), "README.md: `{picture}` is not there");
     }
+}
+
+#[test]
+fn the_component_in_the_guide_for_developers_has_no_mistake() {
+    let guide = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let (_, rest) = guide.split_once("```ron\n").unwrap();
+    let (example, _) = rest.split_once("```").unwrap();
+    let mut sources = builtin::sources();
+    sources.push(SourceText {
+        name: "DEVELOPERS.md".to_owned(),
+        text: example.to_owned(),
+    });
+    let library = tinworm::rubric::load(&sources).unwrap();
+    assert!(library.component("steering-damper").is_some());
+    assert_eq!(library.repairs_of("steering-damper").count(), 1);
 }
