@@ -43,7 +43,7 @@ pub fn car() -> Car {
 fn profile() -> Profile {
     let tools = [
         "torque wrench to 200 N·m",
-        "ball joint splitter, screw or lever type",
+        "screw or lever ball joint splitter",
         "wire brush",
         "breaker bar",
         "two axle stands",
@@ -70,7 +70,7 @@ fn profile() -> Profile {
         next_survey: Some(date(2027, 4, 10)),
         sessions: Sessions {
             weekdays: vec![Day::Saturday],
-            hours: 6.0,
+            hours: 8.0,
             from: None,
             except: vec![date(2026, 5, 2)],
         },

@@ -16,3 +16,4 @@ mod screens;
 mod store_files;
 mod terminal;
 mod user_rubrics;
+mod whole_loop;

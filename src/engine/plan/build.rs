@@ -177,7 +177,13 @@ fn problem(
                 .map(|d| exposure_at(assessment, task, days_between(today, *d)))
                 .collect();
             // A specialist has the car for a session; the owner's hands are free but the car is away.
-            let hours = if task.repair.specialist { session } else { task.hours };
+            let mut hours = if task.repair.specialist { session } else { task.hours };
+            let opening: f64 = needed.iter().filter_map(|s| setups.get(*s)).map(|s| s.1).sum();
+            if opening >= session {
+                // Opening up alone fills a session: it becomes part of the work and runs on with it, shared with nothing.
+                hours += opening;
+                needed.clear();
+            }
             Job {
                 hours,
                 setups: needed,

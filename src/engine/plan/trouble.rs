@@ -65,11 +65,12 @@ impl Trouble {
     }
 
     /// Expected extra hours of one fastener.
-    pub(crate) fn of_fixing(&self, grades: &[f64; 6]) -> f64 {
+    pub(crate) fn of_fixing(&self, fixing: &Fixing, grades: &[f64; 6]) -> f64 {
+        let most = most_hours(fixing);
         grades
             .iter()
             .zip(self.by_grade)
-            .map(|(p, (seizes, hours))| p * seizes * hours)
+            .map(|(p, (seizes, hours))| p * seizes * hours.min(most))
             .sum()
     }
 
@@ -81,18 +82,18 @@ impl Trouble {
         repair
             .fixings
             .iter()
-            .map(|f| f64::from(f.count) * self.of_fixing(&self.grades(assessment, f, part).0))
+            .map(|f| f64::from(f.count) * self.of_fixing(f, &self.grades(assessment, f, part).0))
             .sum()
     }
 
     /// Median and 90 % point of a visit's hours: plain hours with a log-normal spread, and each fastener's luck.
-    pub(crate) fn spread(&self, plain: f64, fixings: &[(u32, [f64; 6])], seed: u64) -> (f64, f64) {
+    pub(crate) fn spread(&self, plain: f64, fixings: &[(&Fixing, [f64; 6])], seed: u64) -> (f64, f64) {
         let mut random = Pcg64Mcg::seed_from_u64(seed);
         let mut hours: Vec<f64> = (0..DRAWS)
             .map(|_| {
                 let mut sum = plain * (HOURS_SPREAD * normal(&mut random) - HOURS_SPREAD * HOURS_SPREAD / 2.0).exp();
-                for (count, grades) in fixings {
-                    for _ in 0..*count {
+                for (fixing, grades) in fixings {
+                    for _ in 0..fixing.count {
                         let mut at: f64 = random.random();
                         let grade = grades.iter().position(|p| {
                             at -= p;
@@ -100,7 +101,7 @@ impl Trouble {
                         });
                         let (seizes, extra) = grade.and_then(|g| self.by_grade.get(g).copied()).unwrap_or((0.0, 0.0));
                         if random.random::<f64>() < seizes {
-                            sum += extra;
+                            sum += extra.min(most_hours(fixing));
                         }
                     }
                 }
@@ -116,6 +117,11 @@ impl Trouble {
         };
         (at(0.5), at(0.9))
     }
+}
+
+/// The most a fastener may cost: a thread that can be cut off costs no more than cutting.
+fn most_hours(fixing: &Fixing) -> f64 {
+    fixing.cut_off.map_or(f64::INFINITY, |minutes| minutes / 60.0)
 }
 
 /// A standard normal draw (Box and Muller 1958).

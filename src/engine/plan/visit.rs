@@ -113,7 +113,7 @@ fn make(context: &Context, nth: usize, date: Date, tasks: &[usize], open: &mut V
         left_after: 0.0,
         while_in_there: Vec::new(),
     };
-    let mut threads: Vec<(u32, [f64; 6])> = Vec::new();
+    let mut threads: Vec<(&Fixing, [f64; 6])> = Vec::new();
     let mut plain = 0.0;
     let mut last = nth;
     let mut lead = 0;
@@ -214,16 +214,16 @@ fn buy(list: &mut Vec<NewPart>, bought: &NewPart) {
     }
 }
 
-fn note_fixing(
+fn note_fixing<'a>(
     context: &Context,
     visit: &mut Visit,
-    threads: &mut Vec<(u32, [f64; 6])>,
+    threads: &mut Vec<(&'a Fixing, [f64; 6])>,
     task: &Task,
-    fixing: &Fixing,
+    fixing: &'a Fixing,
     part: &PartId,
 ) {
     let (grades, seen) = context.trouble.grades(context.assessment, fixing, part);
-    threads.push((fixing.count, grades));
+    threads.push((fixing, grades));
     let expected: f64 = grades.iter().enumerate().map(|(g, p)| g as f64 * p).sum();
     let soak_days = if expected < 1.5 {
         0
@@ -237,7 +237,7 @@ fn note_fixing(
             .date
             .saturating_sub(jiff::Span::new().days(soak_days))
             .max(context.assessment.today);
-        let minutes = context.trouble.of_fixing(&grades) * 60.0 * f64::from(fixing.count);
+        let minutes = context.trouble.of_fixing(fixing, &grades) * 60.0 * f64::from(fixing.count);
         visit.soak.push(Soak {
             part: part.clone(),
             fixing: fixing.name.clone(),

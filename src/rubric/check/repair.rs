@@ -199,6 +199,9 @@ fn references(set: &Set<'_>, known: &Known<'_>, findings: &mut Findings<'_>, spo
     let checks: BTreeSet<&str> = component.checks.iter().map(|check| check.id.as_str()).collect();
     let what = format!("check of `{}` called", component.id);
     for (at, fixing) in repair.fixings.iter().enumerate() {
+        if let Some(minutes) = fixing.cut_off {
+            findings.above_zero(&spot.field("fixings").item(at).field("cut_off"), minutes);
+        }
         if let Some(check) = &fixing.graded_by {
             let spot = spot.field("fixings").item(at).field("graded_by");
             findings.known(&spot, &what, check, &checks);

@@ -133,6 +133,9 @@ pub struct Fixing {
     /// The check of the same component whose grade is this fastener's thread grade.
     #[serde(default)]
     pub graded_by: Option<String>,
+    /// Minutes to cut it off, where what it holds is thrown away anyway: trouble with its thread costs no more than that.
+    #[serde(default)]
+    pub cut_off: Option<f64>,
 }
 
 /// How a fastener is locked.
