@@ -9,6 +9,7 @@ mod decline_laws;
 mod decline_lines;
 mod decline_real;
 mod fixings;
+mod house;
 mod plan_search;
 mod rubric_files;
 mod screens;
