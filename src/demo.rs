@@ -70,7 +70,7 @@ fn profile() -> Profile {
         next_survey: Some(date(2027, 4, 10)),
         sessions: Sessions {
             weekdays: vec![Day::Saturday],
-            hours: 8.0,
+            hours: 9.0,
             from: None,
             except: vec![date(2026, 5, 2)],
         },

@@ -8,6 +8,8 @@
 pub mod assess;
 pub mod change;
 pub mod clock;
+pub(crate) mod clock_table;
+pub(crate) mod couplings;
 pub mod decline;
 pub(crate) mod exposure;
 pub mod fixings;

@@ -5,11 +5,12 @@ use rayon::prelude::*;
 
 use super::change::change_between;
 use super::clock::{DAYS_A_YEAR, day_after, days_between};
+use super::clock_table::ClockTable;
 use super::decline::Posterior;
 use super::exposure::{Happenings, Reckoned, Said, Voice, curve, draws, happenings, levels, points, reckon};
 use super::harm::grades_a_damage;
 use super::lives::{Begin, GRADER_SD, Life};
-use super::reckon::{ClockTable, Reckoning};
+use super::reckon::Reckoning;
 use super::standing::{DRAWS, rank};
 use super::state::{
     Assessment, CheckState, Flag, LastLook, LookNext, NoticeCause, NoticeReason, PartState, Spread, WorstGrade,

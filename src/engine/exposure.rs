@@ -5,9 +5,9 @@
 //! trapezoids over the tabulated days.
 
 use super::clock::DAYS_A_YEAR;
+use super::clock_table::ClockTable;
 use super::decline::{Draw, Posterior};
 use super::harm::{TIMES_A_YEAR_ONCE_HAPPENED, class_from, points_a_year, risk_level, weight};
-use super::reckon::ClockTable;
 use super::state::{Cause, CausePoints, ExposureCurve, RiskLevel};
 use crate::rubric::{Check, Class, Component, FailureMode, LetsGo};
 use crate::units::Grade;

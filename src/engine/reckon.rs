@@ -15,6 +15,8 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 
 use super::clock::{Clocks, day_after, days_between};
+use super::clock_table::{ClockTable, interpolate, months};
+use super::couplings::{Link, links, order};
 use super::decline::{CarFactor, Filter, Kernels, Observation, Posterior, Prior, Start};
 use super::lives::{Begin, Life, lives};
 use super::state::{CarPace, Spread, SurveyOffset};
@@ -60,92 +62,6 @@ pub(crate) struct LifeState {
     pub(crate) as_good: Option<f64>,
     /// The offset of the survey of each look.
     pub(crate) offsets: Vec<f64>,
-}
-
-/// A life that another one quickens.
-#[derive(Debug, Clone, Copy)]
-struct Link {
-    by: usize,
-    past: f64,
-    times: f64,
-}
-
-/// A clock tabulated over a stretch of dates.
-#[derive(Debug, Clone, Default)]
-pub(crate) struct ClockTable {
-    /// Days from the first date.
-    pub(crate) days: Vec<f64>,
-    /// Clock units since the first date.
-    pub(crate) units: Vec<f64>,
-}
-
-impl ClockTable {
-    /// Clock units after so many days, straight between entries and beyond the last at the pace of the last year.
-    pub(crate) fn at(&self, days: f64) -> f64 {
-        let (Some(last_day), Some(last)) = (self.days.last(), self.units.last()) else {
-            return 0.0;
-        };
-        if days >= *last_day {
-            return last + (days - last_day) * self.last_pace();
-        }
-        interpolate(&self.days, &self.units, days)
-    }
-
-    /// Days until so many clock units have passed; infinite when the clock stands still.
-    pub(crate) fn days_until(&self, units: f64) -> f64 {
-        let (Some(last_day), Some(last)) = (self.days.last(), self.units.last()) else {
-            return f64::INFINITY;
-        };
-        if units <= 0.0 {
-            return 0.0;
-        }
-        if units >= *last {
-            let pace = self.last_pace();
-            return if pace > 0.0 {
-                last_day + (units - last) / pace
-            } else {
-                f64::INFINITY
-            };
-        }
-        interpolate(&self.units, &self.days, units)
-    }
-
-    fn last_pace(&self) -> f64 {
-        let (Some(last_day), Some(last)) = (self.days.last(), self.units.last()) else {
-            return 0.0;
-        };
-        let from = (last_day - 365.0).max(0.0);
-        let span = last_day - from;
-        if span > 0.0 {
-            (last - interpolate(&self.days, &self.units, from)) / span
-        } else {
-            0.0
-        }
-    }
-}
-
-/// Straight-line interpolation in a table whose first column never falls.
-fn interpolate(xs: &[f64], ys: &[f64], x: f64) -> f64 {
-    let after = xs.partition_point(|v| *v < x).max(1);
-    match (xs.get(after - 1), xs.get(after), ys.get(after - 1), ys.get(after)) {
-        (Some(x0), Some(x1), Some(y0), Some(y1)) if x1 > x0 => y0 + (y1 - y0) * (x - x0) / (x1 - x0),
-        _ => ys.get(after - 1).copied().unwrap_or(0.0),
-    }
-}
-
-/// Dates from one to another in steps of at most a month, both ends included.
-fn months(from: Date, to: Date) -> Vec<Date> {
-    let mut dates = vec![from];
-    let mut at = from;
-    while at < to {
-        let next = at.last_of_month().saturating_add(jiff::Span::new().days(1)).min(to);
-        if next <= at {
-            break;
-        }
-        dates.push(next);
-        at = next;
-    }
-    dates
 }
 
 /// Which pace a driver follows: 0 wear, 1 corrosion, 2 ageing.
@@ -529,62 +445,6 @@ fn as_good(seen: &Observation) -> Observation {
         },
         Observation::PastLimit { yes: false, .. } => seen.clone(),
     }
-}
-
-/// Which life quickens which: for each life those that drive it.
-fn links(lives: &[Life], parts: &[PartId]) -> Vec<Vec<Link>> {
-    let mut links: Vec<Vec<Link>> = vec![Vec::new(); lives.len()];
-    for (by, driver) in lives.iter().enumerate() {
-        let Some(here) = parts.get(driver.part) else { continue };
-        for coupling in driver.component.couplings.iter().filter(|c| c.when == driver.check.id) {
-            let (component, check) = match coupling.quickens.split_once('/') {
-                Some((component, check)) => (component, check),
-                None => (driver.component.id.as_str(), coupling.quickens.as_str()),
-            };
-            for (at, life) in lives.iter().enumerate() {
-                let same_part = life.part == driver.part;
-                let Some(there) = parts.get(life.part) else { continue };
-                let near = if component == driver.component.id {
-                    same_part
-                } else {
-                    there.station.meets(&here.station)
-                };
-                if life.component.id == component
-                    && life.check.id == check
-                    && near
-                    && at != by
-                    && let Some(list) = links.get_mut(at)
-                {
-                    list.push(Link {
-                        by,
-                        past: coupling.past,
-                        times: coupling.times,
-                    });
-                }
-            }
-        }
-    }
-    links
-}
-
-/// Drivers before what they drive. A circle, which a checked library does not have, is cut where it is entered.
-fn order(links: &[Vec<Link>]) -> Vec<usize> {
-    fn visit(at: usize, links: &[Vec<Link>], seen: &mut [bool], order: &mut Vec<usize>) {
-        match seen.get_mut(at) {
-            Some(flag) if !*flag => *flag = true,
-            _ => return,
-        }
-        for link in links.get(at).into_iter().flatten() {
-            visit(link.by, links, seen, order);
-        }
-        order.push(at);
-    }
-    let mut seen = vec![false; links.len()];
-    let mut order = Vec::new();
-    for at in 0..links.len() {
-        visit(at, links, &mut seen, &mut order);
-    }
-    order
 }
 
 /// Weights that sum to one, from their logs.

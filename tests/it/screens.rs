@@ -65,16 +65,23 @@ impl Sitting {
     }
 
     pub fn at(library: Library, world: World, size: (u16, u16), theme: Theme) -> Sitting {
-        Sitting::on(fixture::TODAY, library, world, size, theme)
+        Sitting::on(fixture::TODAY, library, world, None, size, theme)
     }
 
-    fn on(today: Date, library: Library, world: World, size: (u16, u16), theme: Theme) -> Sitting {
+    fn on(
+        today: Date,
+        library: Library,
+        world: World,
+        reckoned: Option<Arc<Reckoned>>,
+        size: (u16, u16),
+        theme: Theme,
+    ) -> Sitting {
         let app = App::new(Desk::new(Arc::new(library), today, theme), size);
         let mut sitting = Sitting {
             today,
             app,
             world,
-            reckoned: None,
+            reckoned,
             disk_refuses: None,
             saved: 0,
             left: false,
@@ -109,12 +116,9 @@ impl Sitting {
     pub fn demo(size: (u16, u16), theme: Theme) -> Sitting {
         static RECKONED: OnceLock<Arc<Reckoned>> = OnceLock::new();
         let (library, today) = (builtin::library(), demo::today());
-        let mut sitting = Sitting::on(today, library.clone(), World::memory(demo::car()), size, theme);
         let reckoned = RECKONED.get_or_init(|| Arc::new(tinworm::tui::world::reckon(&demo::car(), library, today)));
-        sitting.reckoned = Some(Arc::clone(reckoned));
-        let (car, _, _) = sitting.world.in_hand().expect("a car");
-        sitting.tell(Msg::Opened(Ok((car, Keeping::Disk, Vec::new()))));
-        sitting
+        let world = World::memory(demo::car());
+        Sitting::on(today, library.clone(), world, Some(Arc::clone(reckoned)), size, theme)
     }
 
     pub fn car(&self) -> Arc<Car> {

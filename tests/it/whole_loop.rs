@@ -3,6 +3,8 @@
 //! The orders asked for here are common practice, no source: the worse side first with what shares its opening, alignment
 //! after joints, tyres after alignment, looks last.
 
+#![allow(clippy::panic)]
+
 use jiff::civil::{Date, date};
 use tinworm::car::{Budget, Car, Change, Day, Look, NotSeen, PartNote, Profile, RepairDone, Seen, Sessions, Use};
 use tinworm::engine::assess::assess;

@@ -155,7 +155,7 @@ impl<'a> Findings<'a> {
                 let list: Vec<String> = known.iter().map(|id| format!("`{id}`")).collect();
                 format!("add it, or write one of {}", list.join(", "))
             }
-            None => "add it, or write one that `tinworm rubrics list` shows".to_owned(),
+            None => "add it, or write one that is there".to_owned(),
         };
         self.add(spot, format!("there is no {what} `{id}`"), fix);
     }
