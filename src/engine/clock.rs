@@ -64,6 +64,28 @@ pub fn climate_ratio(library: &Library, class: &str) -> f64 {
     }
 }
 
+/// Loss of bare steel after so many years, in first-year losses (ISO 9224:2012).
+///
+/// # Formula
+/// `t^b` up to 20 years, beyond that the tangent there: `20^b + b · 20^(b−1) · (t − 20)`. b = 0.523 on average and 0.575 to be
+/// cautious, for carbon steel in the open; sheltered steel does not slow down.
+///
+/// # Example
+/// ```
+/// let ten_years = tinworm::engine::clock::attack(10.0, 0.523);
+/// assert!((ten_years - 3.334).abs() < 0.001);
+/// ```
+#[must_use]
+pub fn attack(years: f64, exponent: f64) -> f64 {
+    const STRAIGHT_FROM: f64 = 20.0;
+    let years = years.max(0.0);
+    if years <= STRAIGHT_FROM {
+        years.powf(exponent)
+    } else {
+        STRAIGHT_FROM.powf(exponent) + exponent * STRAIGHT_FROM.powf(exponent - 1.0) * (years - STRAIGHT_FROM)
+    }
+}
+
 impl Clocks {
     /// The clocks of a car as known on a day: later odometer readings are not looked at.
     #[must_use]
@@ -239,6 +261,24 @@ mod tests {
         assert!((year - 17.0 / 12.0).abs() < 1e-12, "{year}");
         let half_january = clocks.elapsed(Driver::Corrosion(Surface::Bare), date(2026, 1, 1), date(2026, 1, 16));
         assert!((half_january - 2.0 * 15.0 / 31.0 / 12.0).abs() < 1e-12);
+    }
+
+    /// ISO 9224:2012 table 3, carbon steel, columns B1 and B2; beyond 20 years 80 µm × the tangent law at 25 years is 433.4 µm
+    /// and 200 µm at 30 years with B2 1441.7 µm (computed from equation 3).
+    #[test]
+    fn bare_steel_slows_as_iso_9224_says() {
+        for (years, b1, b2) in [
+            (2.0, 1.437, 1.490),
+            (5.0, 2.320, 2.523),
+            (10.0, 3.334, 3.758),
+            (15.0, 4.122, 4.745),
+            (20.0, 4.791, 5.599),
+        ] {
+            assert!((attack(years, 0.523) - b1).abs() < 0.001, "{years}");
+            assert!((attack(years, 0.575) - b2).abs() < 0.001, "{years}");
+        }
+        assert!((80.0 * attack(25.0, 0.523) - 433.4).abs() < 0.1);
+        assert!((200.0 * attack(30.0, 0.575) - 1441.7).abs() < 0.1);
     }
 
     #[test]

@@ -9,6 +9,8 @@ pub(crate) struct ClockTable {
     pub(crate) days: Vec<f64>,
     /// Clock units since the first date.
     pub(crate) units: Vec<f64>,
+    /// The whole stretch on the even clock, which differs only for bare steel that slows as it rusts.
+    pub(crate) even: f64,
 }
 
 impl ClockTable {

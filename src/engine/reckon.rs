@@ -14,7 +14,7 @@
 use jiff::civil::Date;
 use rayon::prelude::*;
 
-use super::clock::{Clocks, day_after, days_between};
+use super::clock::{Clocks, attack, day_after, days_between};
 use super::clock_table::{ClockTable, interpolate, months};
 use super::couplings::{Link, links, order};
 use super::decline::{CarFactor, Filter, Kernels, Observation, Posterior, Prior, Start};
@@ -57,6 +57,8 @@ pub(crate) struct LifeState {
     pub(crate) filter: Option<Filter>,
     /// Clock passed since the filter's state.
     pending: f64,
+    /// Even clock passed since the part was new, for bare steel that slows as it rusts.
+    since_new: f64,
     looks_done: usize,
     /// Probability, before the newest look, of one as good or better.
     pub(crate) as_good: Option<f64>,
@@ -179,7 +181,9 @@ impl<'a> Reckoning<'a> {
         let Some(from) = from else {
             for (life, state) in self.lives.iter().zip(&mut self.states) {
                 if let Some(begin) = life.begin.date() {
-                    state.pending += self.clocks.elapsed(life.check.decline.driver, begin, to);
+                    let even = self.clocks.elapsed(life.check.decline.driver, begin, to);
+                    state.since_new = even;
+                    state.pending += weathered(life, 0.0, even);
                     start_treated(life, state, &self.kernels);
                 }
             }
@@ -192,8 +196,9 @@ impl<'a> Reckoning<'a> {
             let (Some(life), Some(state)) = (self.lives.get(at), self.states.get_mut(at)) else {
                 continue;
             };
-            if let Some(units) = table.and_then(|t| t.units.last().copied()) {
-                state.pending += units;
+            if let Some(table) = table {
+                state.pending += table.units.last().copied().unwrap_or(0.0);
+                state.since_new += table.even;
                 start_treated(life, state, &self.kernels);
             }
         }
@@ -219,6 +224,7 @@ impl<'a> Reckoning<'a> {
                     Some((*link, self.chances_past(link.by, by, link.past, table)))
                 })
                 .collect();
+            let since_new = self.states.get(at).map_or(0.0, |s| s.since_new);
             let mut units = vec![0.0];
             let mut sum = 0.0;
             for (step, pair) in grid.windows(2).enumerate() {
@@ -235,12 +241,13 @@ impl<'a> Reckoning<'a> {
                     }
                     sum += self.clocks.elapsed(life.check.decline.driver, begin, end) * times;
                 }
-                units.push(sum);
+                units.push(weathered(life, since_new, sum));
             }
             if let Some(slot) = tables.get_mut(at) {
                 *slot = Some(ClockTable {
                     days: days.clone(),
                     units,
+                    even: sum,
                 });
             }
         }
@@ -391,6 +398,14 @@ impl<'a> Reckoning<'a> {
     /// Clock tables of all present lives from today on.
     pub(crate) fn ahead(&self) -> Vec<Option<ClockTable>> {
         self.tables(self.today, day_after(self.today, AHEAD_DAYS), |life| life.end.is_none())
+    }
+}
+
+/// Clock units between two points of a life's even clock: the same, but for bare steel of known age, whose rust slows.
+fn weathered(life: &Life, since_new: f64, even: f64) -> f64 {
+    match (life.check.decline.weathering, life.begin) {
+        (Some(exponent), Begin::New(_)) => attack(since_new + even, exponent) - attack(since_new, exponent),
+        _ => even,
     }
 }
 

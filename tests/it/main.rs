@@ -13,6 +13,7 @@ mod house;
 mod plan_search;
 mod rubric_files;
 mod screens;
+mod sheet_life;
 mod store_files;
 mod terminal;
 mod user_rubrics;

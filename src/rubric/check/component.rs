@@ -275,6 +275,10 @@ fn look_at_decline(findings: &mut Findings<'_>, spot: &Spot, decline: &Decline) 
     findings.not_below_zero(&spot.field("spread"), decline.spread);
     findings.not_below_zero(&spot.field("jumpiness"), decline.jumpiness);
     findings.above_zero(&spot.field("quickening"), decline.quickening);
+    if let Some(exponent) = decline.weathering {
+        let fits = exponent > 0.0 && exponent <= 1.0;
+        findings.number(&spot.field("weathering"), exponent, fits, "above 0 and at most 1");
+    }
     let quickened = spot.field("quickened");
     findings.share(&quickened.field("share"), decline.quickened.share);
     findings.above_zero(&quickened.field("times"), decline.quickened.times);

@@ -147,6 +147,10 @@ pub struct Decline {
     /// How jumpy the decline is (the scale of the gamma process), in damage.
     #[serde(default = "default_jumpiness")]
     pub jumpiness: f64,
+    /// Exponent of ISO 9224 for bare steel that slows as it rusts; then the life is in years to that power, and it counts
+    /// only for parts whose age is known. Sheltered steel does not slow: leave it out there.
+    #[serde(default)]
+    pub weathering: Option<f64>,
     /// How many times faster the damage goes at the limit than when new; 1 is steady.
     #[serde(default = "default_quickening")]
     pub quickening: f64,

@@ -11,7 +11,7 @@ use super::*;
 const PICTURES: [(&str, &str, &str); 6] = [
     (
         "round",
-        "r/drop link\r3",
+        "r/pinch\r3",
         "The Round: one check, its six descriptions, one key",
     ),
     ("standing", "s", "The Standing: what comes first, and why"),
