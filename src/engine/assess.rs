@@ -10,6 +10,7 @@ use super::decline::Posterior;
 use super::exposure::{Happenings, Reckoned, Said, Voice, curve, draws, happenings, levels, points, reckon};
 use super::harm::grades_a_damage;
 use super::lives::{Begin, GRADER_SD, Life};
+use super::normal::cumulative;
 use super::reckon::Reckoning;
 use super::standing::{DRAWS, rank};
 use super::state::{
@@ -223,9 +224,7 @@ fn steepness(quickening: f64, damage: f64) -> f64 {
 fn prior_rate(decline: &Decline, p: f64) -> f64 {
     let q = decline.quickened;
     let chance = |log_rate: f64| {
-        let normal = |mean: f64, sd: f64| {
-            0.5 * (1.0 + statrs::function::erf::erf((log_rate - mean) / (sd.max(1e-6) * std::f64::consts::SQRT_2)))
-        };
+        let normal = |mean: f64, sd: f64| cumulative((log_rate - mean) / sd.max(1e-6));
         let ordinary = normal(-decline.life.ln(), decline.spread);
         let quick = normal((q.times / decline.life).ln(), q.spread);
         (1.0 - q.share) * ordinary + q.share * quick

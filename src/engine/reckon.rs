@@ -164,7 +164,6 @@ impl<'a> Reckoning<'a> {
             }
             before = Some(date);
         }
-        let today = self.today;
         let kernels = &self.kernels;
         self.lives
             .par_iter()
@@ -172,7 +171,6 @@ impl<'a> Reckoning<'a> {
             .filter(|(life, _)| life.end.is_none())
             .for_each(|(life, state)| {
                 settle(life, state, kernels);
-                let _ = today;
             });
     }
 

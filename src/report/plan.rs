@@ -48,14 +48,11 @@ pub fn text(subject: &Subject, plan: &Plan, paper: Paper) -> String {
         library,
         assessment,
     } = subject;
-    let mut page = Page::new(paper);
-    page.heading(&format!(
-        "Work plan for {}, made {}",
-        text::clean(&car.profile.name),
-        plan.today
-    ));
-    page.paragraph(0, words::ORDERS_WORK_ONLY);
-    super::standing::notice(&mut page, subject);
+    let mut page = super::standing::begin(
+        paper,
+        subject,
+        &format!("Work plan for {}, made {}", text::clean(&car.profile.name), plan.today),
+    );
     if !plan.look_first.is_empty() {
         page.heading("First look at what nobody has seen");
         let mut table = Table::new(&[right("exposure"), right("minutes"), wide("part"), wide("checks")]);
@@ -81,8 +78,7 @@ pub fn text(subject: &Subject, plan: &Plan, paper: Paper) -> String {
         } else if assessment.parts.iter().all(|p| !p.seen) {
             "There is no work to plan: nothing has been seen of this car yet."
         } else {
-            "There is no work to plan: nothing seen carries a point of exposure, is graded 4 or 5, or is a major or dangerous \
-             deficiency. Look again at the next survey."
+            "There is no work to plan: nothing that was seen is worn enough to call for it. Look again at the next survey."
         };
         page.paragraph(0, said);
     } else {

@@ -1,6 +1,6 @@
 //! Left against right, for every paired part: which first, how sure, and what differs.
 
-use super::page::{Page, Paper, Table, right, wide};
+use super::page::{Paper, Table, right, wide};
 use super::{Subject, cells, words};
 use crate::engine::sides::{SideDifference, SidePair};
 use crate::rubric::Library;
@@ -47,14 +47,15 @@ pub fn text(subject: &Subject, pairs: &[SidePair], paper: Paper) -> String {
         library,
         assessment,
     } = subject;
-    let mut page = Page::new(paper);
-    page.heading(&format!(
-        "Left against right: {} on {}",
-        text::clean(&car.profile.name),
-        assessment.today
-    ));
-    page.paragraph(0, words::ORDERS_WORK_ONLY);
-    super::standing::notice(&mut page, subject);
+    let mut page = super::standing::begin(
+        paper,
+        subject,
+        &format!(
+            "Left against right: {} on {}",
+            text::clean(&car.profile.name),
+            assessment.today
+        ),
+    );
     page.gap();
     if pairs.is_empty() {
         page.paragraph(0, "This car has no parts that come in pairs.");

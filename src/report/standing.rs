@@ -24,6 +24,15 @@ pub fn look_first(assessment: &Assessment) -> Vec<&PartState> {
     parts
 }
 
+/// A page with its heading, what the program is for, and the notice if there is one.
+pub(super) fn begin(paper: Paper, subject: &Subject, heading: &str) -> Page {
+    let mut page = Page::new(paper);
+    page.heading(heading);
+    page.paragraph(0, words::ORDERS_WORK_ONLY);
+    notice(&mut page, subject);
+    page
+}
+
 /// The notice, and what changed since the last survey: what stands on top of every report of a car.
 pub fn notice(page: &mut Page, subject: &Subject) {
     let Subject {
@@ -49,14 +58,11 @@ pub fn text(subject: &Subject, paper: Paper) -> String {
         library,
         assessment,
     } = subject;
-    let mut page = Page::new(paper);
-    page.heading(&format!(
-        "Standing of {} on {}",
-        text::clean(&car.profile.name),
-        assessment.today
-    ));
-    page.paragraph(0, words::ORDERS_WORK_ONLY);
-    notice(&mut page, subject);
+    let mut page = begin(
+        paper,
+        subject,
+        &format!("Standing of {} on {}", text::clean(&car.profile.name), assessment.today),
+    );
     page.gap();
     let parts = ranked(assessment);
     if parts.is_empty() {

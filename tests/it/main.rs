@@ -17,4 +17,5 @@ mod sheet_life;
 mod store_files;
 mod terminal;
 mod user_rubrics;
+mod whole_car;
 mod whole_loop;

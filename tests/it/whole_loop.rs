@@ -15,20 +15,20 @@ use tinworm::engine::{Assessment, NoticeCause};
 use tinworm::rubric::{Library, Locking, PartId, Side, Tightened, builtin};
 use tinworm::units::Grade;
 
-const AUTUMN: Date = date(2025, 10, 4);
-const SPRING: Date = date(2026, 4, 11);
-const TODAY: Date = date(2026, 4, 12);
+pub(crate) const AUTUMN: Date = date(2025, 10, 4);
+pub(crate) const SPRING: Date = date(2026, 4, 11);
+pub(crate) const TODAY: Date = date(2026, 4, 12);
 
-fn library() -> &'static Library {
+pub(crate) fn library() -> &'static Library {
     builtin::library()
 }
 
-fn id(part: &str) -> PartId {
+pub(crate) fn id(part: &str) -> PartId {
     part.parse().expect("a part")
 }
 
 /// A car that has only the parts named.
-fn car(parts: &[&str], session_hours: f64) -> Car {
+pub(crate) fn car(parts: &[&str], session_hours: f64) -> Car {
     let mut car = Car::new(Profile {
         name: "Test".to_owned(),
         built: Some(date(1994, 1, 1)),
@@ -67,7 +67,7 @@ fn car(parts: &[&str], session_hours: f64) -> Car {
     car
 }
 
-fn look(car: &mut Car, day: Date, part: &str, check: &str, seen: Seen) {
+pub(crate) fn look(car: &mut Car, day: Date, part: &str, check: &str, seen: Seen) {
     if !car.surveys.iter().any(|s| s.date == day) {
         car.apply(Change::Survey {
             date: day,
@@ -90,15 +90,15 @@ fn look(car: &mut Car, day: Date, part: &str, check: &str, seen: Seen) {
     car.apply(Change::Look { survey: day, look }).expect("a look");
 }
 
-fn graded(car: &mut Car, day: Date, part: &str, check: &str, digit: u8) {
+pub(crate) fn graded(car: &mut Car, day: Date, part: &str, check: &str, digit: u8) {
     look(car, day, part, check, Seen::Grade(Grade::new(digit).expect("a grade")));
 }
 
-fn read(car: &mut Car, day: Date, part: &str, check: &str, value: f64) {
+pub(crate) fn read(car: &mut Car, day: Date, part: &str, check: &str, value: f64) {
     look(car, day, part, check, Seen::Reading(vec![value]));
 }
 
-fn points(assessment: &Assessment, part: &str) -> f64 {
+pub(crate) fn points(assessment: &Assessment, part: &str) -> f64 {
     assessment.part(&id(part)).expect("a part").points
 }
 

@@ -1,11 +1,6 @@
 //! The normal distribution function, its averages over a cell, and dot products.
 
-use statrs::function::erf::erfc;
-
-/// Φ(z).
-pub(super) fn below(z: f64) -> f64 {
-    0.5 * erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
-}
+pub(super) use crate::engine::normal::cumulative as below;
 
 /// The standard normal density.
 pub(super) fn density(z: f64) -> f64 {

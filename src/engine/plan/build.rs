@@ -84,7 +84,7 @@ pub fn plan(car: &Car, library: &Library, assessment: &Assessment) -> Plan {
     Plan {
         today,
         look_first: looks(library, assessment),
-        back_on_the_road: back_on_the_road(car, library, assessment, &context),
+        back_on_the_road: back_on_the_road(car, assessment, &context),
         exposure: schedule.exposure,
         exposure_undone,
         bound: if tasks.is_empty() || dates.is_empty() {
@@ -244,8 +244,7 @@ fn looks(library: &Library, assessment: &Assessment) -> Vec<LookFirst> {
 /// The day of the visit after which nothing planned keeps the car off the road: the notice of a car in use, all work
 /// that the law's classes, a grade of 4 or 5 or the notice call for on a car that is laid up. `None` when nothing keeps
 /// it off, or when something that does is not in the plan.
-fn back_on_the_road(car: &Car, library: &Library, assessment: &Assessment, context: &Context) -> Option<Date> {
-    let _ = library;
+fn back_on_the_road(car: &Car, assessment: &Assessment, context: &Context) -> Option<Date> {
     let mut day: Option<Date> = None;
     let done_on = |part| {
         let at = context.tasks.iter().position(|t| t.covers.contains(part))?;

@@ -188,7 +188,7 @@ pub(crate) fn tasks<'a>(
         }
     }
     merge_into_bigger(car, library, assessment, trouble, &ids, &mut chosen, &mut without);
-    (pair_up(library, assessment, trouble, &ids, &chosen), without)
+    (pair_up(assessment, trouble, &ids, &chosen), without)
 }
 
 /// Lets a repair that renews several parts take the place of theirs where it needs no more hours.
@@ -257,13 +257,11 @@ fn merge_into_bigger<'a, 'p>(
 
 /// Makes the tasks, with both sides in one where one side alone will not do.
 fn pair_up<'a>(
-    library: &Library,
     assessment: &Assessment,
     trouble: &Trouble,
     ids: &[PartId],
     chosen: &[(&PartState, &'a Repair, Because, Vec<String>)],
 ) -> Vec<Task<'a>> {
-    let _ = library;
     let mut tasks: Vec<Task<'a>> = Vec::new();
     for (part, repair, because, instead) in chosen {
         if tasks
