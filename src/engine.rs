@@ -2,7 +2,7 @@
 //!
 //! Nothing here opens a file, reads the clock or formats text. The way through:
 //! [`assess`](assess::assess) runs every check's [`clock`] and [`decline`] filter and turns damage into [`harm`];
-//! [`standing`](standing::standing) ranks the parts, [`sides`] sets left against right, [`plan`] fills the owner's
+//! [`standing`] ranks the parts, [`sides`] sets left against right, [`plan`] fills the owner's
 //! sessions with repairs, [`fixings`] gives guide torques.
 
 pub mod assess;

@@ -1,4 +1,4 @@
-//! The Plan: visits on the calendar and the exposure that falls with them; a visit opened is [`visit`](super::visit).
+//! The Plan: visits on the calendar and the exposure that falls with them; a visit opened is [`visit`](mod@super::visit).
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
