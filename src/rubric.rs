@@ -3,7 +3,6 @@
 //! [`model`] holds the plain types of the rubric files, [`parse`] reads one file, [`check`] finds every mistake in a
 //! whole set, [`builtin`] is the set that ships with the program, and [`Library`] is a checked set ready for use.
 
-mod browse;
 pub mod builtin;
 pub mod check;
 pub mod library;
@@ -11,7 +10,6 @@ pub mod model;
 pub mod parse;
 pub mod station;
 
-pub use browse::Kind;
 pub use check::load;
 pub use library::Library;
 pub use model::*;

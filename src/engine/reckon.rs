@@ -59,11 +59,17 @@ pub(crate) struct LifeState {
     pending: f64,
     /// Even clock passed since the part was new, for bare steel that slows as it rusts.
     since_new: f64,
-    looks_done: usize,
     /// Probability, before the newest look, of one as good or better.
     pub(crate) as_good: Option<f64>,
     /// The offset of the survey of each look.
     pub(crate) offsets: Vec<f64>,
+}
+
+impl LifeState {
+    /// How many looks the filter has taken in.
+    fn looks_done(&self) -> usize {
+        self.offsets.len()
+    }
 }
 
 /// Which pace a driver follows: 0 wear, 1 corrosion, 2 ageing.
@@ -280,7 +286,7 @@ impl<'a> Reckoning<'a> {
     fn survey(&mut self, date: Date) {
         let kernels = &self.kernels;
         self.lives.par_iter().zip(&mut self.states).for_each(|(life, state)| {
-            if life.looks.get(state.looks_done).is_some_and(|l| l.date == date) {
+            if life.looks.get(state.looks_done()).is_some_and(|l| l.date == date) {
                 settle(life, state, kernels);
             }
         });
@@ -291,20 +297,20 @@ impl<'a> Reckoning<'a> {
             .zip(&mut self.states)
             .zip(factors)
             .for_each(|((life, state), factor)| {
-                let Some(look) = life.looks.get(state.looks_done).filter(|l| l.date == date) else {
+                let Some(look) = life.looks.get(state.looks_done()).filter(|l| l.date == date) else {
                     return;
                 };
+                let seen_before = state.looks_done() > 0;
                 let Some(filter) = &mut state.filter else { return };
-                if state.looks_done > 0 {
+                if seen_before {
                     state.as_good = Some(filter.chance_of(factor, &as_good(&look.observation), offset));
                 }
                 filter.observe(&look.observation, offset);
-                state.looks_done += 1;
                 state.offsets.push(offset);
             });
         if let Some((part, check)) = &self.watched {
             for (at, (life, state)) in self.lives.iter().zip(&self.states).enumerate() {
-                let looked = state.looks_done.checked_sub(1).and_then(|nth| life.looks.get(nth));
+                let looked = state.looks_done().checked_sub(1).and_then(|nth| life.looks.get(nth));
                 let filter = state.filter.as_ref().filter(|_| looked.is_some_and(|l| l.date == date));
                 if let Some(filter) = filter.filter(|_| life.part == *part && life.check.id == *check) {
                     self.snapshots.push((at, date, filter.clone()));
@@ -324,8 +330,8 @@ impl<'a> Reckoning<'a> {
             .filter_map(|(life, state, factor)| {
                 let look = life
                     .looks
-                    .get(state.looks_done)
-                    .filter(|l| l.date == date && state.looks_done > 0)?;
+                    .get(state.looks_done())
+                    .filter(|l| l.date == date && state.looks_done() > 0)?;
                 let filter = state.filter.as_ref()?;
                 Some(
                     filter
@@ -363,7 +369,7 @@ impl<'a> Reckoning<'a> {
         let told: Vec<Option<Vec<f64>>> = (&self.lives, &self.states)
             .into_par_iter()
             .map(|(life, state)| {
-                let tells = state.looks_done > usize::from(life.begin == Begin::Unknown);
+                let tells = state.looks_done() > usize::from(life.begin == Begin::Unknown);
                 let filter = state.filter.as_ref().filter(|_| tells)?;
                 Some(filter.log_likelihood_by_factor(&prior.log_factors))
             })

@@ -290,20 +290,6 @@ pub struct CheckState {
     pub uneven: Option<f64>,
 }
 
-impl CheckState {
-    /// The most probable grade today.
-    #[must_use]
-    pub fn likely_grade(&self) -> Grade {
-        let mut best = (Grade::NEW, -1.0);
-        for (grade, p) in Grade::ALL.into_iter().zip(self.grades) {
-            if p > best.1 {
-                best = (grade, p);
-            }
-        }
-        best.0
-    }
-}
-
 /// The newest look that saw something.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct LastLook {

@@ -1,6 +1,5 @@
 //! Rubric files are read, checked, and every mistake in them is found at its line and column.
 
-mod browse;
 mod mistakes;
 mod reading;
 mod together;

@@ -8,7 +8,7 @@
 use jiff::civil::{Date, date};
 use tinworm::car::{Budget, Car, Change, Day, Look, NotSeen, PartNote, Profile, RepairDone, Seen, Sessions, Use};
 use tinworm::engine::assess::assess;
-use tinworm::engine::plan::{Plan, plan};
+use tinworm::engine::plan::{NotPlacedBecause, Plan, plan};
 use tinworm::engine::sides::sides;
 use tinworm::engine::standing::ranked;
 use tinworm::engine::{Assessment, NoticeCause};
@@ -498,4 +498,29 @@ fn worse_looks_longer_waits_and_harder_use_never_lower_exposure_and_repairs_neve
         .expect("done");
         assert!(whole(&used) <= undone, "{part}: {} raised the total", repair.id);
     }
+}
+
+#[test]
+fn work_that_the_money_does_not_reach_says_so() {
+    let parts = ["track-rod-end@front-left", "track-rod-end@front-right"];
+    let mut car = car(&parts, 8.0);
+    for (part, play) in parts.into_iter().zip([0.9, 0.7]) {
+        graded(&mut car, SPRING, part, "boot", 4);
+        read(&mut car, SPRING, part, "play", play);
+    }
+    // Enough for the parts of one end, and no more money to come.
+    car.profile.budget = Budget {
+        in_hand: 40.0,
+        limited: true,
+        ..Budget::default()
+    };
+    let assessment = assess(&car, library(), TODAY);
+    let plan = plan(&car, library(), &assessment);
+    assert!(visit_of(&plan, parts[0]).is_some() && visit_of(&plan, parts[1]).is_none());
+    let left: Vec<_> = plan
+        .not_placed
+        .iter()
+        .map(|n| (n.part.to_string(), n.because))
+        .collect();
+    assert_eq!(left, [(parts[1].to_owned(), NotPlacedBecause::NoMoney)]);
 }

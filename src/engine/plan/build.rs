@@ -46,15 +46,13 @@ pub fn plan(car: &Car, library: &Library, assessment: &Assessment) -> Plan {
             because: NotPlacedBecause::NoRepair,
         })
         .collect();
+    let placed = |at: &usize| schedule.visit.get(*at).copied().flatten().is_some();
+    let spent: f64 = (0..tasks.len()).filter(placed).map(|at| cost_of(&problem, at)).sum();
     for (at, task) in tasks.iter().enumerate() {
         if schedule.visit.get(at).copied().flatten().is_none() {
             let because = if dates.is_empty() {
                 NotPlacedBecause::NoSession
-            } else if problem
-                .money
-                .last()
-                .is_some_and(|m| *m < problem.jobs.get(at).map_or(0.0, |j| j.cost))
-            {
+            } else if problem.money.last().is_some_and(|m| spent + cost_of(&problem, at) > *m) {
                 NotPlacedBecause::NoMoney
             } else {
                 NotPlacedBecause::NoRoom
@@ -96,6 +94,10 @@ pub fn plan(car: &Car, library: &Library, assessment: &Assessment) -> Plan {
         visits,
         not_placed,
     }
+}
+
+fn cost_of(problem: &Problem, job: usize) -> f64 {
+    problem.jobs.get(job).map_or(0.0, |j| j.cost)
 }
 
 /// Exposure of all parts of a task if it is done after so many days.

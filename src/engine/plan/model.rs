@@ -140,8 +140,6 @@ pub enum Because {
     Graded(Grade),
     /// The owner ticked it.
     Ticked,
-    /// Its pair on the other side is done, and one side alone will not do.
-    Pair,
 }
 
 /// An access step at a place.

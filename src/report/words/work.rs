@@ -13,7 +13,6 @@ pub fn because(because: Because) -> String {
         Because::Law => "the law calls it a major or dangerous deficiency".to_owned(),
         Because::Graded(grade) => format!("a check is graded {grade}"),
         Because::Ticked => "you ticked it".to_owned(),
-        Because::Pair => "the other side is done, and one side alone will not do".to_owned(),
     }
 }
 

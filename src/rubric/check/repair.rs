@@ -215,8 +215,15 @@ fn references(set: &Set<'_>, known: &Known<'_>, findings: &mut Findings<'_>, spo
         }
         RepairKind::Treat(resets) => {
             for (at, reset) in resets.iter().enumerate() {
-                let spot = spot.field("kind").item(at).field("check");
-                findings.known(&spot, &what, &reset.check, &checks);
+                let spot = spot.field("kind").item(at);
+                findings.known(&spot.field("check"), &what, &reset.check, &checks);
+                if reset.up_to.is_some_and(|up_to| up_to < reset.to) {
+                    findings.add(
+                        &spot.field("up_to"),
+                        "this treatment serves only grades better than the one it leaves",
+                        "write the worst grade it may find, no better than `to`",
+                    );
+                }
             }
         }
     }

@@ -119,6 +119,11 @@ fn references_that_lead_nowhere() {
         &["called `plya`", "write `play`"],
     );
     one(
+        "(check: \"loose\", to: 1)",
+        "(check: \"loose\", to: 1, up_to: §0)",
+        &["serves only grades better than the one it leaves"],
+    );
+    one(
         "quickens: \"tyre/tread\"",
         "quickens: §\"tyre/thread\"",
         &["no check of `tyre` called `thread`", "write `tread`"],

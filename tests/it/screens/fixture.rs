@@ -411,7 +411,12 @@ fn plan() -> Plan {
             visit(
                 date(2026, 12, 5),
                 vec![
-                    work("renew-ball-joint", "lower-ball-joint@front-right", 12.0, Because::Pair),
+                    work(
+                        "renew-ball-joint",
+                        "lower-ball-joint@front-right",
+                        12.0,
+                        Because::Exposure,
+                    ),
                     work(
                         "renew-track-rod-end",
                         "track-rod-end@front-left",
