@@ -6,7 +6,7 @@ mod work;
 use jiff::civil::Date;
 
 pub use reason::reason;
-pub use work::{because, locking, not_placed, repair, tightened, why};
+pub use work::{because, fixing, locking, not_placed, repair, tightened, why};
 
 use crate::car::{ChangeError, NotSeen, Profile, Seen, Use};
 use crate::engine::{

@@ -12,6 +12,7 @@ mod fixings;
 mod house;
 mod plan_search;
 mod rubric_files;
+mod rubric_library;
 mod screens;
 mod sheet_life;
 mod store_files;
