@@ -50,7 +50,13 @@ pub fn torque(desk: &Desk, asked: &Asked) -> Result<String, Failure> {
         if asked.form.json {
             return Ok(json(&candidates)?);
         }
-        return Ok(fixing::hex_text(across, &candidates, condition, value.as_ref(), desk.paper));
+        return Ok(fixing::hex_text(
+            across,
+            &candidates,
+            condition,
+            value.as_ref(),
+            desk.paper,
+        ));
     }
     let (thread, rest) = library.thread_written(&words)?;
     let named = Some(rest).filter(|rest| !rest.is_empty());
@@ -65,7 +71,11 @@ pub fn torque(desk: &Desk, asked: &Asked) -> Result<String, Failure> {
         let usual = library.thread_grade(grade).map_or(0.0, |row| row.core_lost);
         (grade, lost.unwrap_or(usual))
     });
-    let friction = asked.friction.as_deref().map(|text| number("--friction", text)).transpose()?;
+    let friction = asked
+        .friction
+        .as_deref()
+        .map(|text| number("--friction", text))
+        .transpose()?;
     let reckoned = figures(thread, class, condition, friction, rust)?;
     let subject = fixing::Subject {
         library: &library,
@@ -91,6 +101,8 @@ fn core_lost(text: &str) -> Result<f64, Failure> {
     if percent < 100.0 {
         Ok(percent / 100.0)
     } else {
-        Err(Failure::Usage(format!("--core-loss: {percent} % of the core is all of it; give less than 100")))
+        Err(Failure::Usage(format!(
+            "--core-loss: {percent} % of the core is all of it; give less than 100"
+        )))
     }
 }

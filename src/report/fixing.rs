@@ -116,8 +116,14 @@ pub fn lines(subject: &Subject) -> Vec<(&'static str, String)> {
         ),
         ("Usual hex", hexes(thread)),
         ("Proof load", {
-            let ultimate = f.ultimate_load.map(|load| format!("; pulled apart at {}", words::kilonewtons(load)));
-            format!("{}{} (ISO 898-1)", words::kilonewtons(f.proof_load), ultimate.unwrap_or_default())
+            let ultimate = f
+                .ultimate_load
+                .map(|load| format!("; pulled apart at {}", words::kilonewtons(load)));
+            format!(
+                "{}{} (ISO 898-1)",
+                words::kilonewtons(f.proof_load),
+                ultimate.unwrap_or_default()
+            )
         }),
         ("Guide", {
             let of = |condition, torque| format!("{} {}", words::newton_metres(torque), words::condition(condition));
@@ -139,7 +145,11 @@ pub fn lines(subject: &Subject) -> Vec<(&'static str, String)> {
         }),
         (
             "Plausible",
-            format!("{:.0} to {} from a manual", f.plausible.0, words::newton_metres(f.plausible.1)),
+            format!(
+                "{:.0} to {} from a manual",
+                f.plausible.0,
+                words::newton_metres(f.plausible.1)
+            ),
         ),
     ];
     if let Some(limit) = f.limit {
@@ -155,7 +165,11 @@ pub fn lines(subject: &Subject) -> Vec<(&'static str, String)> {
         ));
     }
     if let Some(breaking) = f.breaking {
-        let beyond = if thread.diameter > 10.0 { ", beyond its 10 mm an estimate" } else { "" };
+        let beyond = if thread.diameter > 10.0 {
+            ", beyond its 10 mm an estimate"
+        } else {
+            ""
+        };
         lines.push((
             "Breaks at",
             format!("{} if stuck fast (ISO 898-7{beyond})", words::newton_metres(breaking)),
@@ -217,10 +231,7 @@ pub fn rusted_lines(subject: &Subject) -> Vec<(&'static str, String)> {
                 rusted.friction
             ),
         ),
-        (
-            "Breaks at",
-            format!("{}{lost}", words::newton_metres(rusted.breaking)),
-        ),
+        ("Breaks at", format!("{}{lost}", words::newton_metres(rusted.breaking))),
         (
             "Margin",
             format!(
@@ -354,7 +365,9 @@ pub fn odd_hex(thread: &Thread, across: f64) -> Option<String> {
     }
     let usual = diameters_with_hex(across);
     if usual.is_empty() {
-        return Some(format!("{across} mm across flats is usual on no thread known here: measure again"));
+        return Some(format!(
+            "{across} mm across flats is usual on no thread known here: measure again"
+        ));
     }
     let on: Vec<String> = usual
         .iter()
@@ -420,7 +433,13 @@ pub fn candidates(library: &Library, across: f64, condition: Condition, value: O
 
 /// What a hexagon may stand for, as text.
 #[must_use]
-pub fn hex_text(across: f64, candidates: &[Candidate], condition: Condition, value: Option<&Torque>, paper: Paper) -> String {
+pub fn hex_text(
+    across: f64,
+    candidates: &[Candidate],
+    condition: Condition,
+    value: Option<&Torque>,
+    paper: Paper,
+) -> String {
     let mut page = Page::new(paper);
     page.heading(&format!("{across} mm across flats, {}", words::condition(condition)));
     page.paragraph(0, words::A_GUIDE_ONLY);

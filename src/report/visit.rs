@@ -194,7 +194,11 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
             )
         }),
     );
-    list(page, "Tighten", visit.tightening.iter().map(|t| to_tighten(library, car, t)));
+    list(
+        page,
+        "Tighten",
+        visit.tightening.iter().map(|t| to_tighten(library, car, t)),
+    );
     list(
         page,
         "Then",

@@ -227,10 +227,12 @@ fn quickens(library: &Library, component: &Component, check: &Check, coupling: &
     let at = grade_of(&check.grade_edges(), coupling.past);
     let what = match coupling.quickens.split_once('/') {
         Some((other, id)) => {
-            let name = library
-                .component(other)
-                .map_or(other, |c| c.name.as_str());
-            format!("{} of the {}", words::check(library, other, id), words::small(&text::clean(name)))
+            let name = library.component(other).map_or(other, |c| c.name.as_str());
+            format!(
+                "{} of the {}",
+                words::check(library, other, id),
+                words::small(&text::clean(name))
+            )
         }
         None => words::check(library, &component.id, &coupling.quickens),
     };
@@ -310,7 +312,11 @@ fn show_repair(page: &mut Page, library: &Library, repair: &Repair, said: &[&Str
     };
     page.paragraph(
         2,
-        &format!("{}; {who} ({}).", what_it_does(library, repair), text::clean(&repair.source)),
+        &format!(
+            "{}; {who} ({}).",
+            what_it_does(library, repair),
+            text::clean(&repair.source)
+        ),
     );
     let own: Vec<&String> = repair.cautions.iter().filter(|id| !said.contains(id)).collect();
     cautions(page, library, 2, &own);

@@ -8,8 +8,8 @@ use jiff::civil::Date;
 
 pub use reason::reason;
 pub use torque::{
-    A_GUIDE_ONLY, MANUAL_WINS, condition, fits, hex_kind, how_tight, kilonewtons, newton_metres, outlook, own_torque, slip,
-    to_tighten,
+    A_GUIDE_ONLY, MANUAL_WINS, condition, fits, hex_kind, how_tight, kilonewtons, newton_metres, outlook, own_torque,
+    slip, to_tighten,
 };
 pub use work::{because, fixing, locking, not_placed, repair, tightened, why};
 

@@ -61,7 +61,10 @@ fn of_torque(own: &OwnTorque) -> Result<(), String> {
         }
     }
     match own.torque.up_to.filter(|to| *to <= own.torque.value) {
-        Some(to) => Err(format!("{name} goes from {} to {to}; write the lower one first", own.torque.value)),
+        Some(to) => Err(format!(
+            "{name} goes from {} to {to}; write the lower one first",
+            own.torque.value
+        )),
         None => Ok(()),
     }
 }

@@ -9,7 +9,9 @@ use std::sync::Arc;
 
 use super::desk::{CarRow, CarSays, Desk, Keeping, Reckoned, SeriesOf};
 use super::keys::{Command, Input, Key, Place, lookup};
-use super::screen::{Effect, Name, Over, Then, car, decline, fixings, help, new_car, pick, plan, round, sides, standing, yard};
+use super::screen::{
+    Effect, Name, Over, Then, car, decline, fixings, help, new_car, pick, plan, round, sides, standing, yard,
+};
 use crate::car::Car;
 
 /// What happens to the program.

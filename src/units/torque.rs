@@ -129,8 +129,12 @@ impl Torque {
         if numbers.trim().is_empty() {
             return Err(format!("`{}` is no torque; {how}", text.trim()));
         }
-        let unit = TorqueUnit::spelt(sign)
-            .ok_or_else(|| format!("`{}` is no unit of torque; write N·m, lbf·ft, lbf·in or kgf·m", sign.trim()))?;
+        let unit = TorqueUnit::spelt(sign).ok_or_else(|| {
+            format!(
+                "`{}` is no unit of torque; write N·m, lbf·ft, lbf·in or kgf·m",
+                sign.trim()
+            )
+        })?;
         let (low, high) = match numbers.trim().trim_end_matches('-').split_once('-') {
             Some((low, high)) => (low, Some(high)),
             None => (numbers.trim().trim_end_matches('-'), None),
@@ -143,7 +147,10 @@ impl Torque {
         let value = number(low)?;
         let up_to = high.map(number).transpose()?;
         if up_to.is_some_and(|to| to <= value) {
-            return Err(format!("`{}`: the second number must be above the first", numbers.trim()));
+            return Err(format!(
+                "`{}`: the second number must be above the first",
+                numbers.trim()
+            ));
         }
         let angles = pieces.map(angle).collect::<Result<_, _>>()?;
         Ok(Torque {
@@ -163,7 +170,9 @@ fn angle(piece: &str) -> Result<f64, String> {
         .ok_or_else(|| format!("`{piece}` after a + is no angle; write it as `90°` or `90 deg`"))?;
     match parse_decimal(bare) {
         Ok(degrees) if degrees > 0.0 && degrees <= 720.0 => Ok(degrees),
-        Ok(degrees) => Err(format!("an angle of {degrees}° is out of range; it is above 0 and up to 720")),
+        Ok(degrees) => Err(format!(
+            "an angle of {degrees}° is out of range; it is above 0 and up to 720"
+        )),
         Err(why) => Err(why),
     }
 }
@@ -229,14 +238,29 @@ mod tests {
             ("33 lbf·ft", "33 lbf·ft (45 N·m)"),
             ("5–6 lbf·ft", "5–6 lbf·ft (6.8–8.1 N·m)"),
         ] {
-            assert_eq!(Torque::parse(typed).map(|t| t.to_string()), Ok(shown.to_owned()), "{typed}");
+            assert_eq!(
+                Torque::parse(typed).map(|t| t.to_string()),
+                Ok(shown.to_owned()),
+                "{typed}"
+            );
         }
     }
 
     #[test]
     fn what_is_no_torque_is_refused() {
         for bad in [
-            "", "tight", "0", "-5", "45 bar", "55-45", "45 Nm + 90", "45 + -90°", "45 + 9000°", "1,500", "4 5", "45 + ",
+            "",
+            "tight",
+            "0",
+            "-5",
+            "45 bar",
+            "55-45",
+            "45 Nm + 90",
+            "45 + -90°",
+            "45 + 9000°",
+            "1,500",
+            "4 5",
+            "45 + ",
         ] {
             assert!(Torque::parse(bad).is_err(), "{bad}");
         }

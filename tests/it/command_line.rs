@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod bench;
+mod fixings;
 mod sheets;
 
 use std::path::Path;

@@ -40,6 +40,11 @@ fn story() -> Vec<Vec<Change>> {
                 ..PartNote::default()
             },
         )],
+        vec![
+            Change::Torque(part.parse().unwrap(), torque("castle nut", "33 lbf·ft + 90°")),
+            Change::Torque("tyre@rear".parse().unwrap(), torque("bolt", "100-120 N·m")),
+        ],
+        vec![Change::NoTorque("tyre@rear".parse().unwrap(), "bolt".to_owned())],
         vec![Change::Unlook {
             survey: day("2026-03-14"),
             part: part.parse().unwrap(),
@@ -52,6 +57,14 @@ fn story() -> Vec<Vec<Change>> {
         vec![done("2026-03-01", "grease")],
         vec![Change::Undone(1)],
     ]
+}
+
+fn torque(fixing: &str, typed: &str) -> tinworm::car::OwnTorque {
+    tinworm::car::OwnTorque {
+        fixing: fixing.to_owned(),
+        torque: tinworm::units::Torque::parse(typed).unwrap(),
+        source: "manual, \"chapter 7\"".to_owned(),
+    }
 }
 
 /// A car whose snapshot holds the first records of the story and whose journal holds the rest; with the car as it was

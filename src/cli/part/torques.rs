@@ -27,7 +27,9 @@ pub fn asked(asked: &Part, car: &Car, library: &Library, id: &PartId) -> Result<
         ));
     }
     if asked.remove && !(asked.torque.is_empty() && asked.no_torque.is_empty()) {
-        return Err(Failure::Usage("--remove takes the part off; leave out its tightening values".to_owned()));
+        return Err(Failure::Usage(
+            "--remove takes the part off; leave out its tightening values".to_owned(),
+        ));
     }
     let parts = tightening::sides(&car.part_ids(library), id, asked.this_side_only);
     for typed in &asked.torque {
@@ -73,7 +75,9 @@ fn fixing<'l>(library: &'l Library, id: &PartId, name: &str) -> Result<&'l Fixin
     let whole = fixings.iter().find(|f| text::words_of(&f.name) == wanted);
     let has = |f: &&&Fixing| {
         let words = text::words_of(&f.name);
-        wanted.split(' ').all(|w| words.split(' ').any(|known| known.starts_with(w)))
+        wanted
+            .split(' ')
+            .all(|w| words.split(' ').any(|known| known.starts_with(w)))
     };
     let some: Vec<&&Fixing> = fixings.iter().filter(has).collect();
     match (whole, some.as_slice()) {
@@ -98,9 +102,16 @@ pub fn lines(library: &Library, id: &PartId, note: &PartNote) -> Vec<String> {
         .iter()
         .map(|fixing| tightening::line(library, fixing, note.torque(&fixing.name)))
         .collect();
-    let gone = note.torques.iter().filter(|own| !fixings.iter().any(|f| f.name == own.fixing));
+    let gone = note
+        .torques
+        .iter()
+        .filter(|own| !fixings.iter().any(|f| f.name == own.fixing));
     lines.extend(gone.map(|own| {
-        format!("{}: {} (in no rubric any more)", text::clean(&own.fixing), words::own_torque(own))
+        format!(
+            "{}: {} (in no rubric any more)",
+            text::clean(&own.fixing),
+            words::own_torque(own)
+        )
     }));
     lines
 }

@@ -135,10 +135,7 @@ impl Model {
         let begins = |id: &&String| id.trim_start_matches('M').starts_with(&self.typed);
         let (found, into) = match self.row {
             Row::Thread => (all.threads.iter().map(|t| &t.id).find(begins), &mut self.thread),
-            _ => (
-                all.strength_classes.iter().map(|c| &c.id).find(begins),
-                &mut self.class,
-            ),
+            _ => (all.strength_classes.iter().map(|c| &c.id).find(begins), &mut self.class),
         };
         if let Some(id) = found {
             into.clone_from(id);
@@ -277,7 +274,15 @@ impl Model {
             "{}: {name}. The value of the car's own manual; it wins over every guide.",
             words::part(&desk.library, part)
         );
-        vec![form::Model::new("Manual's value", &about, Purpose::OwnTorque(part.clone(), name.clone()), lines).over()]
+        vec![
+            form::Model::new(
+                "Manual's value",
+                &about,
+                Purpose::OwnTorque(part.clone(), name.clone()),
+                lines,
+            )
+            .over(),
+        ]
     }
 
     /// Draws it.
@@ -363,7 +368,10 @@ pub fn submit(desk: &Desk, form: &form::Model, part: &PartId, name: &str) -> Res
             torque,
             source: form.text(1),
         };
-        let changes = parts.into_iter().map(|part| Change::Torque(part, own.clone())).collect();
+        let changes = parts
+            .into_iter()
+            .map(|part| Change::Torque(part, own.clone()))
+            .collect();
         (changes, said)
     };
     if changes.is_empty() {

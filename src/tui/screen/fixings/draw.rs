@@ -91,7 +91,11 @@ fn draw_row(model: &Model, desk: &Desk, row: Row, area: Rect, dy: u16, buf: &mut
     let here = row == model.row;
     put(buf, area, 1, dy, if here { "›" } else { " " }, theme.accent());
     put(buf, area, 3, dy, label, theme.dim());
-    let shown = if here { format!("‹ {value} ›") } else { format!("  {value}") };
+    let shown = if here {
+        format!("‹ {value} ›")
+    } else {
+        format!("  {value}")
+    };
     let taken = put(buf, area, 16, dy, &shown, theme.text());
     put(buf, area, 18 + taken, dy, &remark, theme.dim());
     if here {
@@ -194,7 +198,11 @@ fn figures(model: &Model, desk: &Desk, width: u16) -> Vec<Line> {
     };
     if let Some(own) = model.own(desk) {
         let verdict = fixing::verdict(&subject, &own.torque);
-        let style = if verdict.slip.is_some() { theme.caution() } else { theme.text() };
+        let style = if verdict.slip.is_some() {
+            theme.caution()
+        } else {
+            theme.text()
+        };
         hang(&mut lines, width, "Your value", &verdict.words, style);
     }
     let figures = fixing::lines(&subject);
@@ -221,7 +229,14 @@ fn tries(model: &Model, desk: &Desk, width: u16) -> Vec<Line> {
     };
     let mut lines = vec![("Try in this order, until it turns".to_owned(), theme.title())];
     for (n, step) in fixing::ladder(&desk.library, grade).iter().enumerate() {
-        wrap(&mut lines, width, &format!("{:>2}. ", n + 1), 4, &step.what, theme.text());
+        wrap(
+            &mut lines,
+            width,
+            &format!("{:>2}. ", n + 1),
+            4,
+            &step.what,
+            theme.text(),
+        );
         for caution in &step.cautions {
             wrap(&mut lines, width, "    ! ", 6, caution, theme.caution());
         }
@@ -231,7 +246,11 @@ fn tries(model: &Model, desk: &Desk, width: u16) -> Vec<Line> {
 
 /// A labelled text, its further lines under its first.
 fn hang(lines: &mut Vec<Line>, width: u16, label: &str, words: &str, style: Style) {
-    let mark = if label.is_empty() { String::new() } else { format!("{label:<12}") };
+    let mark = if label.is_empty() {
+        String::new()
+    } else {
+        format!("{label:<12}")
+    };
     let indent = mark.len();
     wrap(lines, width, &mark, indent, words, style);
 }
