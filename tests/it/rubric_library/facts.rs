@@ -373,9 +373,16 @@ fn what_was_not_read_says_so() {
                 let read = READ
                     .iter()
                     .any(|(item, class)| row.item.starts_with(item) && row.class == *class);
-                let owned = ["memory", "judgement", "analogy", "common practice", "trade page", "quoted by a forum"]
-                    .iter()
-                    .any(|word| row.source.contains(word));
+                let owned = [
+                    "memory",
+                    "judgement",
+                    "analogy",
+                    "common practice",
+                    "trade page",
+                    "quoted by a forum",
+                ]
+                .iter()
+                .any(|word| row.source.contains(word));
                 if row.source.trim().is_empty() || !read && !owned {
                     faults.push(format!(
                         "{}/{}: {:?} {} “{}”",

@@ -232,7 +232,6 @@ const SENSED: &[&str] = &[
     "tarnish",
     "small",
     "clip",
-    "under size",
     "runs",
     "bind",
     "bounce",
