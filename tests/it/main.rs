@@ -10,6 +10,7 @@ mod decline_lines;
 mod decline_real;
 mod fixings;
 mod house;
+mod plan_bookings;
 mod plan_search;
 mod rubric_files;
 mod screens;

@@ -135,10 +135,8 @@ fn dispatch(ready: &Ready, look_far: bool, spread: f64, dice: &mut Pcg64Mcg) -> 
             let mut trial = None;
             for visit in ready.earliest[job].min(last)..ready.visits {
                 let more = ready.hours[job] + ready.opening(ready.needs[job] & !filled.open(visit));
-                if filled.used(visit) + more <= ready.visit_hours[visit] + 1e-6
-                    || visit == last
-                    || ready.runs_on(job, visit)
-                {
+                let left = filled.left(ready, job, visit);
+                if visit == last || left.is_some_and(|left| more <= left + 1e-6 || ready.runs_on(job, visit)) {
                     trial = Some((visit, more));
                     break;
                 }
