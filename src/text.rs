@@ -153,6 +153,16 @@ pub fn day(date: Date) -> String {
     date.to_string()
 }
 
+/// A text by its words alone: small letters, no punctuation, single spaces.
+#[must_use]
+pub fn words_of(text: &str) -> String {
+    text.to_lowercase()
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

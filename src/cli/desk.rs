@@ -194,18 +194,28 @@ pub fn meant<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> String
     nearest(word, known).map_or_else(String::new, |near| format!("; did you mean `{near}`?"))
 }
 
-/// A component by id.
+/// A component by its id or another name it goes by.
 ///
 /// # Errors
-/// When the rubrics have none such; names the nearest.
+/// When the rubrics have none such, with the nearest, or several.
 pub fn component<'l>(library: &'l Library, id: &str) -> Result<&'l Component, Failure> {
-    library.component(id).ok_or_else(|| {
-        let known = library.components().iter().map(|c| c.id.as_str());
-        let hint = meant(id, known);
-        Failure::NotFound(format!(
-            "the rubrics have no component `{id}`{hint}; `tinworm rubrics list` lists them"
-        ))
-    })
+    match library.called(id).as_slice() {
+        [only] => Ok(only),
+        [] => {
+            let known = library.components().iter().map(|c| c.id.as_str());
+            let hint = meant(id, known);
+            Err(Failure::NotFound(format!(
+                "the rubrics have no component `{id}`{hint}; `tinworm rubrics list` lists them"
+            )))
+        }
+        several => {
+            let ids: Vec<String> = several.iter().map(|c| format!("`{}`", c.id)).collect();
+            Err(Failure::NotFound(format!(
+                "`{id}` may be one of {}; say which",
+                ids.join(", ")
+            )))
+        }
+    }
 }
 
 /// A check of a component by id.

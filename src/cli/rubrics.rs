@@ -21,7 +21,7 @@ pub fn rubrics(desk: &Desk, what: Rubrics) -> Result<String, Failure> {
             let library = desk.library()?;
             let component = desk::component(&library, &id)?;
             if form.json {
-                let repairs: Vec<_> = library.repairs_of(&id).collect();
+                let repairs: Vec<_> = library.repairs_of(&component.id).collect();
                 return Ok(json(&serde_json::json!({"component": component, "repairs": repairs}))?);
             }
             Ok(rubric::show(&library, component, desk.paper))

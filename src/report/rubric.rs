@@ -232,7 +232,14 @@ fn show_repair(page: &mut Page, library: &Library, repair: &Repair) {
             format!("brings {}", text::clean(&texts.join(", ")))
         }
     };
-    let who = if repair.specialist { "specialist's work, " } else { "" };
+    let who = repair.specialist.as_ref().map_or_else(String::new, |s| {
+        format!(
+            "work for a {}, to be booked {} ahead; their bill about {:.0}; ",
+            text::clean(&s.trade),
+            words::count(s.wait_days as usize, "day"),
+            s.cost
+        )
+    });
     page.hanging(
         0,
         "- ",

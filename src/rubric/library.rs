@@ -2,6 +2,7 @@
 
 use super::model::*;
 use super::station::{PartId, Station};
+use crate::text::words_of;
 
 /// All rubrics in force: the built-in ones with the user's laid over them.
 #[derive(Debug, Clone, Default)]
@@ -110,6 +111,45 @@ impl Library {
         self.all.layouts.iter().filter(move |l| l.choice == choice)
     }
 
+    /// Components that go by an id or another name, best first: the id, then the name or another name of it, then all that
+    /// have the words in one of these. Small and large letters, hyphens and blanks make no difference.
+    #[must_use]
+    pub fn called(&self, text: &str) -> Vec<&Component> {
+        let wanted = words_of(text);
+        if wanted.is_empty() {
+            return Vec::new();
+        }
+        let names = |c: &Component| -> Vec<String> {
+            [c.id.as_str(), c.name.as_str()]
+                .into_iter()
+                .chain(c.also_called.iter().map(String::as_str))
+                .map(words_of)
+                .collect()
+        };
+        let of = |fits: &dyn Fn(&Component) -> bool| self.components().iter().filter(|c| fits(c)).collect::<Vec<_>>();
+        let by_id = of(&|c| c.id == text.trim());
+        if !by_id.is_empty() {
+            return by_id;
+        }
+        let whole = of(&|c| names(c).contains(&wanted));
+        if !whole.is_empty() {
+            return whole;
+        }
+        of(&|c| {
+            names(c).iter().any(|name| {
+                wanted
+                    .split(' ')
+                    .all(|word| name.split(' ').any(|w| w.starts_with(word)))
+            })
+        })
+    }
+
+    /// A usual car by id.
+    #[must_use]
+    pub fn usual_car(&self, id: &str) -> Option<&UsualCar> {
+        self.all.usual_cars.iter().find(|u| u.id == id)
+    }
+
     /// The parts that a layout places, in library order, each once.
     #[must_use]
     pub fn placed(&self, layout: &[String]) -> Vec<PartId> {
@@ -120,7 +160,8 @@ impl Library {
             .iter()
             .filter(|l| l.choice == ALWAYS || layout.contains(&l.id));
         for piece in pieces {
-            for placement in &piece.places {
+            let held = |p: &&Placement| p.with.is_empty() || p.with.iter().any(|id| layout.contains(id));
+            for placement in piece.places.iter().filter(held) {
                 for station in &placement.at {
                     let part = PartId::new(&placement.component, station.clone());
                     if !parts.contains(&part) {

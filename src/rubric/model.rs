@@ -38,6 +38,9 @@ pub struct RubricFile {
     /// Pieces of car layout that place components at stations.
     #[serde(default)]
     pub layouts: Vec<LayoutPiece>,
+    /// Kinds of car that many are like.
+    #[serde(default)]
+    pub usual_cars: Vec<UsualCar>,
     /// What a thread of each grade does when it is undone.
     #[serde(default)]
     pub thread_grades: Vec<ThreadGrade>,

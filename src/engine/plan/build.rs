@@ -112,7 +112,7 @@ pub(crate) fn exposure_at(assessment: &Assessment, task: &Task, days: f64) -> f6
 /// Every set-up of every task once, with its hours.
 fn all_setups(library: &Library, tasks: &[Task]) -> Vec<(Setup, f64)> {
     let mut setups: Vec<(Setup, f64)> = Vec::new();
-    for task in tasks.iter().filter(|t| !t.repair.specialist) {
+    for task in tasks.iter().filter(|t| t.repair.specialist.is_none()) {
         for part in &task.on {
             for setup in setups_of(library, task.repair, part) {
                 if !setups.iter().any(|s| s.0 == setup.0) {
@@ -163,7 +163,7 @@ fn problem(
             let needs = task
                 .on
                 .iter()
-                .filter(|_| !task.repair.specialist)
+                .filter(|_| task.repair.specialist.is_none())
                 .flat_map(|part| setups_of(library, task.repair, part))
                 .filter_map(|(setup, _)| setups.iter().position(|s| s.0 == setup));
             let mut needed: Vec<usize> = needs.collect();
@@ -179,7 +179,11 @@ fn problem(
                 .map(|d| exposure_at(assessment, task, days_between(today, *d)))
                 .collect();
             // A specialist has the car for a session; the owner's hands are free but the car is away.
-            let mut hours = if task.repair.specialist { session } else { task.hours };
+            let mut hours = if task.repair.specialist.is_some() {
+                session
+            } else {
+                task.hours
+            };
             let opening: f64 = needed.iter().filter_map(|s| setups.get(*s)).map(|s| s.1).sum();
             if opening >= session {
                 // Opening up alone fills a session: it becomes part of the work and runs on with it, shared with nothing.

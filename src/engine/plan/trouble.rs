@@ -76,7 +76,7 @@ impl Trouble {
 
     /// Expected extra hours of a repair of one part.
     pub(crate) fn mean_hours(&self, assessment: &Assessment, repair: &Repair, part: &PartId) -> f64 {
-        if repair.specialist || matches!(repair.kind, RepairKind::Treat(_)) && repair.fixings.is_empty() {
+        if repair.specialist.is_some() || matches!(repair.kind, RepairKind::Treat(_)) && repair.fixings.is_empty() {
             return 0.0;
         }
         repair

@@ -130,7 +130,7 @@ fn make(context: &Context, nth: usize, date: Date, tasks: &[usize], open: &mut V
                 buy(&mut visit.buy, bought);
                 lead = lead.max(bought.lead_days);
             }
-            if !repair.specialist {
+            if repair.specialist.is_none() {
                 for (setup, hours) in setups_of(library, repair, part) {
                     place(&mut visit, open, context.problem.stays_open, setup, hours);
                 }
@@ -156,7 +156,7 @@ fn make(context: &Context, nth: usize, date: Date, tasks: &[usize], open: &mut V
             covers: task.covers.clone(),
             hours: task.hours,
             points: points_of(context.assessment, task),
-            specialist: repair.specialist,
+            specialist: repair.specialist.is_some(),
             instead: task.instead.clone(),
             because: task.because,
         });
@@ -408,7 +408,7 @@ fn offers(context: &Context, visits: &mut [Visit]) {
                 .all()
                 .repairs
                 .iter()
-                .filter(|r| r.component == part.id.component && !r.specialist)
+                .filter(|r| r.component == part.id.component && r.specialist.is_none())
                 .filter_map(|repair| {
                     let steps: Vec<String> = repair
                         .access

@@ -1,13 +1,6 @@
 //! Texts that say the same, and what a check's name tells about the way its reading goes.
 
-/// A text by its words alone: small letters, no punctuation, single spaces.
-pub fn words_of(text: &str) -> String {
-    text.to_lowercase()
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .collect::<Vec<_>>()
-        .join(" ")
-}
+pub use crate::text::words_of;
 
 /// Whether a measured quantity grows with wear (`true`) or shrinks (`false`), when its name leaves no doubt.
 pub fn grows_by_name(name: &str) -> Option<bool> {

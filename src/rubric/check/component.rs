@@ -23,6 +23,8 @@ pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
         let (component, spot) = (item.value, &item.spot);
         findings.id(&spot.field("id"), &component.id);
         findings.text(&spot.field("name"), &component.name);
+        findings.texts(&spot.field("also_called"), &component.also_called);
+        findings.no_repeats(&spot.field("also_called"), &component.also_called);
         findings.text(&spot.field("about"), &component.about);
         findings.no_repeats(&spot.field("opened_by"), &component.opened_by);
         if component.checks.is_empty() {

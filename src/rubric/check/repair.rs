@@ -104,6 +104,11 @@ fn look_at_repair(findings: &mut Findings<'_>, spot: &Spot, repair: &Repair) {
             "leave it out here",
         );
     }
+    if let Some(specialist) = &repair.specialist {
+        let spot = spot.field("specialist");
+        findings.text(&spot.field("trade"), &specialist.trade);
+        findings.not_below_zero(&spot.field("cost"), specialist.cost);
+    }
     look_at_buys(findings, &spot.field("buy"), &repair.buy);
     for (at, fixing) in repair.fixings.iter().enumerate() {
         let spot = spot.field("fixings").item(at);

@@ -1,5 +1,7 @@
 //! Mistakes in layouts and in the tables of threads, classes, climates, storages and cautions.
 
+use std::collections::BTreeSet;
+
 use super::findings::{Findings, Spot};
 use super::gather::Set;
 use crate::rubric::model::*;
@@ -8,6 +10,7 @@ use crate::units::Grade;
 /// Looks at every layout piece and table line.
 pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
     let components = set.known(&set.components);
+    let pieces = set.known(&set.layouts);
     for item in &set.layouts {
         let (piece, spot) = (item.value, &item.spot);
         findings.id(&spot.field("id"), &piece.id);
@@ -15,10 +18,15 @@ pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
         findings.text(&spot.field("name"), &piece.name);
         look_at_places(findings, &spot.field("places"), &piece.places);
         for (at, placement) in piece.places.iter().enumerate().filter(|_| item.in_force) {
-            let spot = spot.field("places").item(at).field("component");
-            findings.known(&spot, "component", &placement.component, &components);
+            let spot = spot.field("places").item(at);
+            findings.known(&spot.field("component"), "component", &placement.component, &components);
+            findings.no_repeats(&spot.field("with"), &placement.with);
+            for (at, id) in placement.with.iter().enumerate() {
+                findings.known(&spot.field("with").item(at), "piece of layout", id, &pieces);
+            }
         }
     }
+    usual_cars(set, findings);
     thread_grades(set, findings);
     for item in &set.threads {
         let (thread, spot) = (item.value, &item.spot);
@@ -93,15 +101,64 @@ fn look_at_places(findings: &mut Findings<'_>, spot: &Spot, places: &[Placement]
             );
         }
         for (at, station) in placement.at.iter().enumerate() {
+            // Two placements never meet where each asks for pieces the other does not.
+            let meet = |with: &&[String]| {
+                with.is_empty() || placement.with.is_empty() || with.iter().any(|id| placement.with.contains(id))
+            };
             let part = (&placement.component, station);
-            if taken.contains(&part) {
+            if taken.iter().any(|(other, with)| *other == part && meet(with)) {
                 findings.add(
                     &spot.item(at),
                     format!("`{}@{station}` is placed twice in this piece", placement.component),
                     "place it once, or give each a place of its own: `front-left/upper`",
                 );
             }
-            taken.push(part);
+            taken.push((part, placement.with.as_slice()));
+        }
+    }
+}
+
+/// A usual car takes one piece of every choice.
+fn usual_cars(set: &Set<'_>, findings: &mut Findings<'_>) {
+    let pieces = set.known(&set.layouts);
+    let choice_of = |id: &str| {
+        let piece = set.layouts.iter().find(|item| item.in_force && item.id == id)?;
+        Some(piece.value.choice.as_str())
+    };
+    let choices: BTreeSet<&str> = set
+        .layouts
+        .iter()
+        .filter(|item| item.in_force && item.value.choice != ALWAYS)
+        .map(|item| item.value.choice.as_str())
+        .collect();
+    for item in &set.usual_cars {
+        let (car, spot) = (item.value, &item.spot);
+        findings.id(&spot.field("id"), &car.id);
+        findings.text(&spot.field("name"), &car.name);
+        if !item.in_force {
+            continue;
+        }
+        let spot = spot.field("layout");
+        let mut made = BTreeSet::new();
+        for (at, id) in car.layout.iter().enumerate() {
+            findings.known(&spot.item(at), "piece of layout", id, &pieces);
+            if let Some(choice) = choice_of(id)
+                && !made.insert(choice)
+            {
+                findings.add(
+                    &spot.item(at),
+                    format!("`{id}` is a second piece of the choice `{choice}`"),
+                    "keep one piece of each choice",
+                );
+            }
+        }
+        let open: Vec<&str> = choices.difference(&made).copied().collect();
+        if !open.is_empty() && !set.in_part {
+            findings.lacking(
+                &spot,
+                format!("no piece of {}", open.join(", ")),
+                "name one piece of every choice",
+            );
         }
     }
 }

@@ -12,6 +12,9 @@ pub struct Component {
     pub id: String,
     /// Name as a mechanic says it, capital first.
     pub name: String,
+    /// Other names it goes by in the trade, small letters: `tie rod end`.
+    #[serde(default)]
+    pub also_called: Vec<String>,
     /// The system it belongs to.
     pub system: System,
     /// What it does and how it goes wrong, one or two plain sentences.

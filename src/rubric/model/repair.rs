@@ -20,7 +20,7 @@ pub struct Repair {
     /// Other components at the same corner that are renewed with it.
     #[serde(default)]
     pub also_renews: Vec<String>,
-    /// Home mechanic's hours for one station, without access and without trouble.
+    /// Home mechanic's hours for one station, without access and without trouble; a specialist's own hours.
     pub hours: f64,
     /// Where the hours come from.
     #[serde(default = "judgement")]
@@ -46,9 +46,9 @@ pub struct Repair {
     /// Repairs that must come first when both are planned.
     #[serde(default)]
     pub after: Vec<After>,
-    /// Whether somebody else does it: the car is away, the owner's hours are not used.
+    /// Who does it, where it is not the owner's work: the car is away, the owner's hours are not used.
     #[serde(default)]
-    pub specialist: bool,
+    pub specialist: Option<Specialist>,
     /// Ids of cautions.
     #[serde(default)]
     pub cautions: Vec<String>,
@@ -67,6 +67,18 @@ pub enum RepairKind {
     RenewChecks(Vec<String>),
     /// The checks named are cleaned, greased or painted and restart at a grade.
     Treat(Vec<Reset>),
+}
+
+/// Somebody whose trade the work is. Its hours are theirs.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Specialist {
+    /// The trade: `welder`, `alignment shop`.
+    pub trade: String,
+    /// Days from booking to the day the car is wanted.
+    pub wait_days: u32,
+    /// The bill for the work, without parts, for one station; money of the same size as that of parts.
+    pub cost: f64,
 }
 
 /// Where a treatment leaves a check.

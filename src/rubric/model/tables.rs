@@ -79,6 +79,21 @@ pub struct Placement {
     pub component: String,
     /// Its stations.
     pub at: Vec<Station>,
+    /// Placed only in a car that also has one of these pieces of layout; always when empty.
+    #[serde(default)]
+    pub with: Vec<String>,
+}
+
+/// A kind of car that many are like: a piece of every choice, to start from.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct UsualCar {
+    /// Unique id: `front-drive-hatchback`.
+    pub id: String,
+    /// Name: `Small hatchback, front-wheel drive, from the 1980s on`.
+    pub name: String,
+    /// Its pieces, one of each choice.
+    pub layout: Vec<String>,
 }
 
 /// What a thread of one grade does when it is undone.
