@@ -234,8 +234,8 @@ fn show_repair(page: &mut Page, library: &Library, repair: &Repair) {
     };
     let who = repair.specialist.as_ref().map_or_else(String::new, |s| {
         format!(
-            "work for a {}, to be booked {} ahead; their bill about {:.0}; ",
-            text::clean(&s.trade),
+            "work for {}, to be booked {} ahead; their bill about {:.0}; ",
+            words::a_trade(&s.trade),
             words::count(s.wait_days as usize, "day"),
             s.cost
         )

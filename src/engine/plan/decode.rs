@@ -101,7 +101,11 @@ impl Ready {
         };
         for job in &problem.jobs {
             let (mut own, mut needs) = (hours(job.hours), 0_u128);
-            let mut wanted = if job.with.is_none() { job.setups.clone() } else { Vec::new() };
+            let mut wanted = if job.with.is_none() {
+                job.setups.clone()
+            } else {
+                Vec::new()
+            };
             wanted.sort_unstable();
             wanted.dedup();
             for setup in wanted {

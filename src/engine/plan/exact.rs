@@ -287,10 +287,7 @@ impl Programme<'_> {
             return;
         }
         let labels = self.layers[visit].entry(done).or_default();
-        if labels
-            .iter()
-            .any(|old| old.serves(&label))
-        {
+        if labels.iter().any(|old| old.serves(&label)) {
             return;
         }
         label.step = Some(self.steps.len());

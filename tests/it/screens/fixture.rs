@@ -313,7 +313,7 @@ fn work(repair: &str, id: &str, points: f64, because: Because) -> Work {
         covers: vec![part(id)],
         hours: 1.8,
         points,
-        specialist: false,
+        trade: None,
         instead: Vec::new(),
         because,
     }
@@ -323,6 +323,7 @@ fn visit(on: Date, work: Vec<Work>, share: f64, left_after: f64) -> Visit {
     Visit {
         date: on,
         runs_on: Vec::new(),
+        booking: None,
         work,
         access: Vec::new(),
         follow_ups: Vec::new(),
