@@ -12,6 +12,7 @@ mod fixings;
 mod house;
 mod plan_bookings;
 mod plan_search;
+mod plan_specialists;
 mod rubric_files;
 mod screens;
 mod sheet_life;
