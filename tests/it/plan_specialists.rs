@@ -367,10 +367,10 @@ fn the_worksheet_says_who_when_to_ring_and_what_to_do_before() {
         "Saturday 2026-05-09, with a welder",
         "Book by     Saturday 2026-04-18",
         "about 9.0 h of the welder's, none of yours",
-        "of it  300 for the welder's work",
+        "Cost        about € 340, of it € 300 for the welder's work",
         "Order by    Monday 2026-05-04",
         "Strip the carpet and unclip the pipes before the car goes.",
-        "Seal and wax, the car (2.0 h); agree who does it",
+        "Seal and wax, whole car (2.0 h); agree who does it",
         "the welder has no day before 2026-05-09",
     ] {
         assert!(text.contains(said), "{said:?} is missing in\n{text}");
