@@ -16,10 +16,10 @@ fn with_trades(dice: &mut Dice) -> Problem {
     for job in &mut problem.jobs {
         job.with = [None, Some(3), Some(8)][dice.below(3)];
         if job.with.is_some() {
-            job.hours = dice.tenths(1, longest);
+            job.hours = dice.tenths(0, longest);
         }
     }
-    problem.booking_hours = (0..problem.visit_hours.len()).map(|_| dice.tenths(40, 170)).collect();
+    problem.booking_hours = (0..problem.visit_hours.len()).map(|_| dice.tenths(0, 170)).collect();
     problem
 }
 
@@ -27,7 +27,7 @@ fn with_trades(dice: &mut Dice) -> Problem {
 fn nothing_better_is_found_by_trying_everything() {
     let mut dice = Dice(1842);
     let (mut run_on, mut shared, mut mixed, mut tight) = (0, 0, 0, 0);
-    for number in 0..1500 {
+    for number in 0..1200 {
         let problem = with_trades(&mut dice);
         let best = by_trying_everything(&problem);
         let found = exact(&problem).unwrap();
@@ -53,7 +53,7 @@ fn nothing_better_is_found_by_trying_everything() {
         tight += usize::from(least > 0.95 * best);
     }
     assert!(
-        run_on > 100 && shared > 100 && mixed > 700,
+        run_on > 100 && shared > 100 && mixed > 400,
         "too few odd cases: {run_on} run on, {shared} shared, {mixed} mixed"
     );
     println!("{run_on} run on, {shared} shared, {mixed} mixed, bound within 5 % in {tight}");

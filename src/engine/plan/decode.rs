@@ -317,6 +317,11 @@ impl Filled {
         (self.hands[visit] == own || self.hands[visit] == NOBODY).then(|| ready.room(own, visit) - self.used[visit])
     }
 
+    /// Whether a visit is in some hands already.
+    pub fn is_in(&self, hands: usize, visit: usize) -> bool {
+        self.hands[visit] == hands
+    }
+
     /// Set-ups open in a visit.
     pub fn open(&self, visit: usize) -> u128 {
         self.open[visit]

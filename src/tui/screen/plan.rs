@@ -187,6 +187,15 @@ impl Model {
             );
             dy += para(buf, area, dy, &line, theme.caution());
         }
+        let rings = plan.visits.iter().zip(1..).filter_map(|(visit, number)| {
+            let booking = visit.booking.as_ref()?;
+            let by = words::day(booking.book_by);
+            Some(format!("the {} by {by} (visit {number})", booking.trade))
+        });
+        let rings: Vec<String> = rings.collect();
+        if !rings.is_empty() {
+            dy += para(buf, area, dy, &format!("Ring {}.", rings.join(", ")), theme.text());
+        }
         dy
     }
 }
