@@ -278,6 +278,9 @@ pub struct New {
     /// What you call it
     #[arg(long)]
     pub name: Option<String>,
+    /// A usual car it is like; any --layout beside it wins. `tinworm rubrics list` lists them
+    #[arg(long, value_name = "USUAL")]
+    pub like: Option<String>,
     /// Its profile.
     #[command(flatten)]
     pub profile: ProfileFlags,

@@ -3,7 +3,7 @@
 use super::page::Page;
 use super::{Subject, words};
 use crate::engine::plan::{Tightening, Visit, Work};
-use crate::rubric::{Library, Locking, NewPart};
+use crate::rubric::{Library, NewPart};
 use crate::text;
 
 /// The cautions of a visit in words: those of its work and of what is opened.
@@ -43,37 +43,11 @@ pub fn to_tighten(library: &Library, tightening: &Tightening) -> String {
     let Some(fixing) = found else {
         return words::part(library, &tightening.part);
     };
-    let mut line = format!(
+    format!(
         "{}, {}",
         words::part(library, &tightening.part),
-        text::clean(&fixing.name)
-    );
-    if fixing.count > 1 {
-        line.push_str(&format!(" × {}", fixing.count));
-    }
-    if let Some(thread) = &fixing.thread {
-        line.push_str(&format!(", {}", text::clean(thread)));
-        if let Some(class) = &fixing.class {
-            line.push_str(&format!(" class {}", text::clean(class)));
-        }
-    }
-    if let Some(hex) = fixing.hex {
-        line.push_str(&format!(", {hex} mm across flats"));
-    }
-    if let Some(lock) = words::locking(fixing.locking).filter(|_| fixing.locking != Locking::Plain) {
-        line.push_str(&format!(", {lock}"));
-    }
-    if let Some(held) = &fixing.held_by {
-        line.push_str(&format!(", held by {}", text::clean(held)));
-    }
-    line.push_str(&format!(": {}", words::tightened(fixing.tightened)));
-    match tightening.guide {
-        Some(guide) => line.push_str(&format!(
-            "; guide {guide:.0} N·m dry, not the maker's: your manual's value wins"
-        )),
-        None => line.push_str("; torque from your manual"),
-    }
-    line
+        words::fixing(fixing, tightening.guide)
+    )
 }
 
 /// Sets one visit.

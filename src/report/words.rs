@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 pub use reason::reason;
 pub use work::{
-    OWED_AFTER_BOOKING, a_trade, because, booking, locking, not_placed, repair, tightened, visit_hours, why,
+    OWED_AFTER_BOOKING, a_trade, because, booking, fixing, locking, not_placed, repair, tightened, visit_hours, why,
 };
 
 use crate::car::{ChangeError, NotSeen, Profile, Seen, Use};

@@ -14,6 +14,7 @@ mod plan_bookings;
 mod plan_search;
 mod plan_specialists;
 mod rubric_files;
+mod rubric_library;
 mod screens;
 mod sheet_life;
 mod store_files;

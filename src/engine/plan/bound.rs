@@ -147,9 +147,9 @@ impl Prices {
 /// By how much each visit is overfilled when every job takes its cheapest one.
 fn overload(ready: &Ready, soonest: &[usize], price: &[f64], charges: &Charges) -> Vec<f64> {
     let mut over: Vec<f64> = ready.visit_hours.iter().map(|hours| -hours).collect();
-    for job in 0..ready.jobs {
+    for (job, &soonest) in soonest.iter().enumerate() {
         let mut cheapest = (ready.left_out[job], None);
-        for visit in (soonest[job]..ready.visits).rev() {
+        for visit in (soonest..ready.visits).rev() {
             let cost = ready.exposure(job, visit) + price[visit] * charges.of(ready, job, visit);
             if cost <= cheapest.0 {
                 cheapest = (cost, Some(visit));

@@ -2,7 +2,7 @@
 
 use super::{count, day, hours, part, plain, small};
 use crate::engine::plan::{Because, Booking, HoursSpread, NotPlacedBecause, Visit, Why};
-use crate::rubric::{Library, Locking, Tightened};
+use crate::rubric::{Fixing, Library, Locking, Tightened};
 use crate::text;
 
 /// Why a repair is in the plan.
@@ -138,4 +138,36 @@ pub fn locking(locking: Locking) -> Option<&'static str> {
         Locking::LockNut => Some("with a lock nut"),
         Locking::TabWasher => Some("new tab washer"),
     }
+}
+
+/// A fastener: its size, how it is locked and held, when it is tightened, and the guide torque in N·m marked as one.
+#[must_use]
+pub fn fixing(fixing: &Fixing, guide: Option<f64>) -> String {
+    let mut line = plain(&fixing.name);
+    if fixing.count > 1 {
+        line.push_str(&format!(" × {}", fixing.count));
+    }
+    if let Some(thread) = &fixing.thread {
+        line.push_str(&format!(", {}", plain(thread)));
+        if let Some(class) = &fixing.class {
+            line.push_str(&format!(" class {}", plain(class)));
+        }
+    }
+    if let Some(hex) = fixing.hex {
+        line.push_str(&format!(", {hex} mm across flats"));
+    }
+    if let Some(lock) = locking(fixing.locking) {
+        line.push_str(&format!(", {lock}"));
+    }
+    if let Some(held) = &fixing.held_by {
+        line.push_str(&format!(", held by {}", plain(held)));
+    }
+    line.push_str(&format!(": {}", tightened(fixing.tightened)));
+    match guide {
+        Some(guide) => line.push_str(&format!(
+            "; guide {guide:.0} N·m dry, not the maker's: your manual's value wins"
+        )),
+        None => line.push_str("; torque from your manual"),
+    }
+    line
 }
