@@ -303,8 +303,8 @@ fn show_repair(page: &mut Page, library: &Library, repair: &Repair, said: &[&Str
     let who = match &repair.specialist {
         None => format!("{} of your own time", words::hours(repair.hours)),
         Some(s) => format!(
-            "work for a {}: book {} ahead, {} of their time, a bill of about {:.0}",
-            text::clean(&s.trade),
+            "work for {}: book {} ahead, {} of their time, a bill of about {:.0}",
+            words::a_trade(&s.trade),
             words::count(s.wait_days as usize, "day"),
             words::hours(repair.hours),
             s.cost

@@ -80,6 +80,10 @@ pub(crate) fn car(parts: &[&str], session_hours: f64) -> Car {
 }
 
 pub(crate) fn look(car: &mut Car, day: Date, part: &str, check: &str, seen: Seen) {
+    look_by(library(), car, day, part, check, seen);
+}
+
+fn look_by(library: &Library, car: &mut Car, day: Date, part: &str, check: &str, seen: Seen) {
     if !car.surveys.iter().any(|s| s.date == day) {
         car.apply(Change::Survey {
             date: day,
@@ -89,7 +93,7 @@ pub(crate) fn look(car: &mut Car, day: Date, part: &str, check: &str, seen: Seen
         .expect("a survey");
     }
     assert!(
-        library().check(&id(part).component, check).is_some(),
+        library.check(&id(part).component, check).is_some(),
         "{part} has no {check}"
     );
     let look = Look {
@@ -104,6 +108,11 @@ pub(crate) fn look(car: &mut Car, day: Date, part: &str, check: &str, seen: Seen
 
 pub(crate) fn graded(car: &mut Car, day: Date, part: &str, check: &str, digit: u8) {
     look(car, day, part, check, Seen::Grade(Grade::new(digit).expect("a grade")));
+}
+
+pub(crate) fn graded_by(library: &Library, car: &mut Car, day: Date, part: &str, check: &str, digit: u8) {
+    let seen = Seen::Grade(Grade::new(digit).expect("a grade"));
+    look_by(library, car, day, part, check, seen);
 }
 
 pub(crate) fn read(car: &mut Car, day: Date, part: &str, check: &str, value: f64) {

@@ -7,8 +7,10 @@
 //! carries a wheel collects more than a point a year from the rubric's spread of lives while it looks as new, and nobody
 //! renews that.
 //!
-//! Repairs compete: one that does only some checks (a boot, a nut) serves when all other checks are seen and sound. A repair that renews several parts at once (an arm with its joint and bushes) takes the place of those
-//! for the single parts when it needs no more hours than they do together. The owner's choice goes before both.
+//! Repairs compete: one that does only some checks (a boot, a nut) serves when all other checks are seen and sound. A
+//! repair that renews several parts at once (an arm with its joint and bushes) takes the place of those for the single
+//! parts when it needs no more hours than they do together. A specialist's work is weighed by its bill, each 25 of it as one
+//! of the owner's hours (judgement, see [`super::booking`]). The owner's choice goes before all of these.
 
 use crate::car::Car;
 use crate::engine::harm::class_from;
@@ -17,6 +19,7 @@ use crate::engine::state::{Assessment, CheckState, PartState};
 use crate::rubric::{CheckKind, Class, Component, Library, Pair, PartId, Repair, RepairKind, Stage};
 use crate::units::Grade;
 
+use super::booking::asks_of_owner;
 use super::model::Because;
 use super::trouble::Trouble;
 
@@ -45,7 +48,7 @@ pub(crate) struct Task<'a> {
     pub(crate) covers: Vec<PartId>,
     pub(crate) because: Because,
     pub(crate) instead: Vec<String>,
-    /// Mean hours, trouble included.
+    /// Mean hours, trouble included; a specialist's own.
     pub(crate) hours: f64,
 }
 
@@ -190,8 +193,8 @@ pub(crate) fn tasks<'a>(
             .get(&part.id)
             .and_then(|id| library.repair(id))
             .filter(|r| r.component == part.id.component);
-        let hours = |r: &Repair| r.hours + trouble.mean_hours(assessment, r, &part.id);
-        let best = named.or_else(|| options.iter().copied().min_by(|a, b| hours(a).total_cmp(&hours(b))));
+        let asks = |r: &Repair| asks_of_owner(r, r.hours + trouble.mean_hours(assessment, r, &part.id));
+        let best = named.or_else(|| options.iter().copied().min_by(|a, b| asks(a).total_cmp(&asks(b))));
         match best {
             Some(best) => {
                 let instead = options
@@ -218,6 +221,7 @@ fn merge_into_bigger<'a, 'p>(
     chosen: &mut Vec<(&'p PartState, &'a Repair, Because, Vec<String>)>,
     without: &mut Vec<PartId>,
 ) {
+    let asks = |r: &Repair, part: &PartId| asks_of_owner(r, r.hours + trouble.mean_hours(assessment, r, part));
     let bigger = library.all().repairs.iter().filter(|r| !r.also_renews.is_empty());
     for repair in bigger {
         for main in assessment.parts.iter().filter(|p| p.id.component == repair.component) {
@@ -239,9 +243,9 @@ fn merge_into_bigger<'a, 'p>(
             let apart: f64 = inside
                 .iter()
                 .filter_map(|at| chosen.get(*at))
-                .map(|(part, r, _, _)| r.hours + trouble.mean_hours(assessment, r, &part.id))
+                .map(|(part, r, _, _)| asks(r, &part.id))
                 .sum();
-            let together = repair.hours + trouble.mean_hours(assessment, repair, &main.id);
+            let together = asks(repair, &main.id);
             let itself = inside
                 .iter()
                 .filter_map(|at| chosen.get(*at))
@@ -304,7 +308,7 @@ fn pair_up<'a>(
             .iter()
             .enumerate()
             .map(|(nth, id)| {
-                if nth == 0 {
+                if nth == 0 || repair.specialist.is_some() {
                     side(id)
                 } else {
                     side(id) - repair.hours * (1.0 - SECOND_SIDE)
