@@ -105,8 +105,8 @@ pub enum Verb {
     /// Make a new car; asks for what is missing when there is somebody to ask
     #[command(
         after_help = "Layout choices, climates and storages are listed by `tinworm rubrics list`.\n\n\
-        Example:\n  tinworm new --name \"Blue estate\" --built 1988 --layout steering=rack --layout front-suspension=front-strut \
-        --layout front-brakes=front-disc --layout rear-brakes=rear-drum --yearly 6000 --salted 11-3 --sessions \"Saturday 6h\""
+        Example:\n  tinworm new --name \"Blue estate\" --built 1988 --like front-drive-hatchback \
+        --layout steering-assistance=power-steering --yearly 6000 --salted 11-3 --sessions \"Saturday 6h\""
     )]
     New(New),
     /// See or change a car's profile: use, calendar, budget, tools
@@ -118,7 +118,7 @@ pub enum Verb {
     #[command(
         after_help = "A part is written component@station, with left and right as seen from the driver's seat.\n\n\
         A tightening value is written FIXING=TORQUE, the torque as 45, `33 lbf·ft`, `45-55 N·m` or `60 N·m + 90°`.\n\n\
-        Examples:\n  tinworm part \"Blue estate\" track-rod-end@front-left --fitted 2021-04-10\n  \
+        Example:\n  tinworm part \"Blue estate\" track-rod-end@front-left --fitted 2021-04-10\n\nOr:\n  \
         tinworm part \"Blue estate\" track-rod-end@front-left --torque \"ball stud nut=45\" --source \"manual, chapter 7\""
     )]
     Part(Part),
@@ -243,7 +243,7 @@ pub enum Verb {
     #[command(
         after_help = "Threads are written M12x1.5, or M12 for the coarse pitch; classes as on the head, 8.8 or 10.9. These are guides: \
         your car's own manual wins. A torque is written 85, `63 lbf·ft`, `45-55 N·m` or `60 N·m + 90°`.\n\n\
-        Examples:\n  tinworm torque M12x1.5 10.9 --oiled\n  tinworm torque M10 8.8 --grade 3\n  tinworm torque M12x1.25 8.8 --value 85\n  \
+        Example:\n  tinworm torque M12x1.5 10.9 --oiled\n\nOr:\n  tinworm torque M10 8.8 --grade 3\n  tinworm torque M12x1.25 8.8 --value 85\n  \
         tinworm torque --hex 17 --value 47"
     )]
     Torque(Torque),

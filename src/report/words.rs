@@ -11,7 +11,9 @@ pub use torque::{
     A_GUIDE_ONLY, MANUAL_WINS, condition, fits, hex_kind, how_tight, kilonewtons, newton_metres, outlook, own_torque,
     slip, to_tighten,
 };
-pub use work::{because, fixing, locking, not_placed, repair, tightened, why};
+pub use work::{
+    OWED_AFTER_BOOKING, a_trade, because, booking, fixing, locking, not_placed, repair, tightened, visit_hours, why,
+};
 
 use crate::car::{ChangeError, NotSeen, Profile, Seen, Use};
 use crate::engine::{

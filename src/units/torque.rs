@@ -126,7 +126,7 @@ impl Torque {
         let of_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | ' ');
         let (numbers, sign) = first.split_at(first.find(|c| !of_number(c)).unwrap_or(first.len()));
         let how = "write `45`, `45 N·m`, `45-55 N·m`, `33 lbf·ft` or `60 N·m + 90°`";
-        if numbers.trim().is_empty() {
+        if numbers.trim().trim_start_matches('-').is_empty() || numbers.trim().starts_with('-') {
             return Err(format!("`{}` is no torque; {how}", text.trim()));
         }
         let unit = TorqueUnit::spelt(sign).ok_or_else(|| {

@@ -107,7 +107,7 @@ fn a_journal_cut_anywhere_gives_the_car_as_it_was_after_the_last_whole_record() 
     let states = half_way(&data, 3);
     let path = folder.path().join("car/journal");
     let whole = fs::read(&path).unwrap();
-    assert_eq!(states.len(), 10);
+    assert_eq!(states.len(), 12);
     for cut in 0..=whole.len() {
         fs::write(&path, &whole[..cut]).unwrap();
         let lines = whole[..cut].iter().filter(|b| **b == b'\n').count();

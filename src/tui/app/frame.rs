@@ -230,6 +230,8 @@ fn plain_characters(area: Rect, buf: &mut Buffer) {
                 '↑' => "^",
                 '↓' => "v",
                 '×' => "x",
+                '²' => "2",
+                '°' => "o",
                 '✓' => "*",
                 '\u{2801}'..='\u{28ff}' => "*",
                 _ => continue,

@@ -130,7 +130,7 @@ fn the_shipped_ladders_get_harsher_and_every_flame_has_its_cautions() {
             let cautions: Vec<&str> = step.cautions.iter().map(String::as_str).collect();
             let needs: &[&str] = if has(&["heat", "flame", "weld", "glows"]) {
                 &["flame-and-neighbours", "fuel-and-heat", "highly-stressed-heat"]
-            } else if has(&["grind", "cut"]) && !words.contains("brake pipe") {
+            } else if ["saw", "cut", "split the nut or"].iter().any(|w| words.starts_with(w)) {
                 &["flame-and-neighbours", "fuel-and-heat", "eye-protection"]
             } else if has(&["brush", "drill", "strike", "chisel", "impact"]) {
                 &["eye-protection"]

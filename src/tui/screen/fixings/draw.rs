@@ -27,7 +27,9 @@ pub fn view(model: &Model, desk: &Desk, area: Rect, buf: &mut Buffer) {
         || "Any thread".to_owned(),
         |(part, name)| format!("{}: {name}", words::part(&desk.library, part)),
     );
-    let note = "guides, never the car maker's figures ";
+    let whole = "guides, never the car maker's figures ";
+    let fits = text::width(&title) + text::width(whole) + 3 <= usize::from(area.width);
+    let note = if fits { whole } else { "guides only " };
     let room = usize::from(area.width).saturating_sub(text::width(note) + 3);
     put(buf, area, 1, 0, &text::shorten(&title, room), theme.title());
     put_right(buf, area, 0, note, theme.dim());
