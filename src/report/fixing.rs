@@ -172,7 +172,10 @@ pub fn lines(subject: &Subject) -> Vec<(&'static str, String)> {
         };
         lines.push((
             "Breaks at",
-            format!("{} if stuck fast (ISO 898-7{beyond})", words::newton_metres(breaking)),
+            format!(
+                "{} if stuck fast and whole (ISO 898-7{beyond})",
+                words::newton_metres(breaking)
+            ),
         ));
     }
     if let Some(drag) = f.drag {

@@ -73,9 +73,9 @@ pub fn view(model: &Model, desk: &Desk, area: Rect, buf: &mut Buffer) {
     }
 }
 
-/// How far the text can be scrolled at most, whatever the size: by all its lines but one.
+/// How far the text can be scrolled at most, whatever the size: to the last lines that the smallest terminal shows.
 pub fn deepest(model: &Model, desk: &Desk) -> usize {
-    all(model, desk, 58).len().saturating_sub(1)
+    all(model, desk, 58).len().saturating_sub(6)
 }
 
 /// Draws lines from the scrolled one on; returns how far they can be scrolled.
