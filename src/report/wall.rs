@@ -152,7 +152,7 @@ fn show_measure(page: &mut Page, check: &Check, measure: &Measure) {
     page.paragraph(
         2,
         &format!(
-            "Measure with {}; one reading is good to about ± {} {unit}.",
+            "Measure with: {}; one reading is good to about ± {} {unit}.",
             words::small(&text::clean(&measure.instrument)),
             measure.sd,
         ),
@@ -237,7 +237,7 @@ fn quickens(library: &Library, component: &Component, check: &Check, coupling: &
         None => words::check(library, &component.id, &coupling.quickens),
     };
     format!(
-        "From grade {at} on, {} goes {} times as fast ({}).",
+        "From grade {at} on, “{}” goes {} times as fast ({}).",
         words::small(&what),
         coupling.times,
         text::clean(&coupling.source)
@@ -321,9 +321,9 @@ fn show_repair(page: &mut Page, library: &Library, repair: &Repair, said: &[&Str
     let own: Vec<&String> = repair.cautions.iter().filter(|id| !said.contains(id)).collect();
     cautions(page, library, 2, &own);
     for (label, items) in [
-        ("open   ", opened(library, repair)),
-        ("buy    ", bought(repair)),
-        ("tools  ", repair.tools.iter().map(|t| text::clean(t)).collect()),
+        ("open    ", opened(library, repair)),
+        ("buy     ", bought(repair)),
+        ("tools   ", repair.tools.iter().map(|t| text::clean(t)).collect()),
     ] {
         if !items.is_empty() {
             page.hanging(2, label, &items.join(", "));
@@ -339,7 +339,7 @@ fn show_repair(page: &mut Page, library: &Library, repair: &Repair, said: &[&Str
         .map(|name| words::small(&text::clean(name)))
         .collect();
     if !then.is_empty() {
-        page.hanging(2, "then   ", &then.join(", "));
+        page.hanging(2, "then    ", &then.join(", "));
     }
     for note in &repair.notes {
         page.item(2, &text::clean(note));

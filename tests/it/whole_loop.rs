@@ -32,9 +32,21 @@ pub(crate) fn car(parts: &[&str], session_hours: f64) -> Car {
     let mut car = Car::new(Profile {
         name: "Test".to_owned(),
         built: Some(date(1994, 1, 1)),
-        layout: ["rack", "front-strut", "rear-coil", "front-disc", "rear-drum"]
-            .map(str::to_owned)
-            .to_vec(),
+        layout: [
+            "rack",
+            "unassisted",
+            "front-strut",
+            "rear-twist-beam",
+            "front-anti-roll-bar",
+            "unitary-with-subframe",
+            "front-drive",
+            "front-disc",
+            "rear-drum",
+            "vacuum-servo",
+            "all-belts",
+        ]
+        .map(str::to_owned)
+        .to_vec(),
         drive_side: Side::Left,
         distance_unit: Default::default(),
         yearly_km: 7000.0,
@@ -287,7 +299,11 @@ fn a_second_survey_after_a_winter_moves_forecasts_where_grades_moved_and_says_wh
             &mut car,
             AUTUMN,
             part,
-            if part.starts_with("sill") { "metal" } else { "rubber" },
+            if part.starts_with("sill") {
+                "metal-near-mounting"
+            } else {
+                "rubber"
+            },
             1,
         );
     }
@@ -295,8 +311,8 @@ fn a_second_survey_after_a_winter_moves_forecasts_where_grades_moved_and_says_wh
     for (part, check, now) in [
         (parts[0], "rubber", 4),
         (parts[1], "rubber", 2),
-        (parts[2], "metal", 1),
-        (parts[3], "metal", 3),
+        (parts[2], "metal-near-mounting", 1),
+        (parts[3], "metal-near-mounting", 3),
     ] {
         graded(&mut car, SPRING, part, check, now);
     }
@@ -352,7 +368,7 @@ fn two_equally_bad_sides_both_stay_high() {
         graded(&mut car, SPRING, &part, "boot", 5);
         read(&mut car, SPRING, &part, "play", 1.1);
     }
-    graded(&mut car, SPRING, "sill@left/rear", "metal", 1);
+    graded(&mut car, SPRING, "sill@left/rear", "metal-near-mounting", 1);
     let assessment = assess(&car, library(), TODAY);
     let order: Vec<String> = ranked(&assessment).iter().map(|p| p.id.component.clone()).collect();
     assert_eq!(order, ["track-rod-end", "track-rod-end", "sill"]);
@@ -372,7 +388,10 @@ fn two_equally_bad_sides_both_stay_high() {
 #[test]
 fn covering_a_part_never_makes_it_look_better() {
     let mut bare = car(&["sill@left/rear", "lower-arm@front-left"], 6.0);
-    for (part, check) in [("sill@left/rear", "metal"), ("lower-arm@front-left", "metal")] {
+    for (part, check) in [
+        ("sill@left/rear", "metal-near-mounting"),
+        ("lower-arm@front-left", "metal"),
+    ] {
         graded(&mut bare, AUTUMN, part, check, 3);
     }
     let mut covered = bare.clone();
@@ -380,7 +399,7 @@ fn covering_a_part_never_makes_it_look_better() {
         &mut covered,
         SPRING,
         "sill@left/rear",
-        "metal",
+        "metal-near-mounting",
         Seen::Not(NotSeen::Covered),
     );
     look(
@@ -447,7 +466,7 @@ fn alignment_comes_after_joints_and_tyres_after_alignment() {
 fn worse_looks_longer_waits_and_harder_use_never_lower_exposure_and_repairs_never_raise_it() {
     for (part, check, rest) in [
         ("lower-arm-bush@front-left/rear", "rubber", None),
-        ("sill@left/rear", "metal", None),
+        ("sill@left/rear", "metal-near-mounting", None),
         ("lower-ball-joint@front-left", "boot", Some(("seat", 1))),
         ("coil-spring@front-left", "coil", None),
     ] {

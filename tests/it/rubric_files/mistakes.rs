@@ -380,7 +380,11 @@ fn layouts_and_tables_that_do_not_add_up() {
         "at: §[]),",
         &["placed nowhere"],
     );
-    one("id: \"wheels\"", "id: §\"strut\"", &["`strut` stands twice in layouts"]);
+    one(
+        "(id: \"arms\", choice",
+        "(id: §\"strut\", choice",
+        &["`strut` stands twice in layouts"],
+    );
     one(
         "thread_grades: [\n        (grade: 0, seizes: 0.0, shears: 0.0, minutes: 0.0, advice: \"Undo it\", source: \"judgement\"),",
         "thread_grades: §[",
