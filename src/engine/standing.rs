@@ -33,26 +33,43 @@ pub(crate) fn rank(parts: &mut [PartState]) {
         (Some(a), Some(b)) => b.points.total_cmp(&a.points).then_with(|| a.id.cmp(&b.id)),
         _ => std::cmp::Ordering::Equal,
     });
-    let mut places: Vec<Vec<u32>> = vec![Vec::with_capacity(DRAWS); parts.len()];
+    let draws: Vec<&[f32]> = (order.iter())
+        .map(|at| parts.get(*at).map_or(&[][..], |p| p.draws.as_slice()))
+        .collect();
+    // How often each part took each place.
+    let mut taken: Vec<Vec<usize>> = order.iter().map(|_| vec![0; order.len()]).collect();
+    let mut drawn: Vec<u64> = Vec::with_capacity(order.len());
     for draw in 0..DRAWS {
-        let mut drawn: Vec<(usize, f32)> = order
-            .iter()
-            .filter_map(|at| Some((*at, parts.get(*at)?.draws.get(draw).copied()?)))
-            .collect();
-        drawn.sort_by(|a, b| b.1.total_cmp(&a.1));
-        for (place, (at, _)) in (1u32..).zip(&drawn) {
-            if let Some(list) = places.get_mut(*at) {
-                list.push(place);
+        drawn.clear();
+        // Points are never negative, so that their bits order as they do: the most first, then by place in the list.
+        drawn.extend((0u32..).zip(&draws).filter_map(|(nth, draws)| {
+            let points = draws.get(draw)?.max(0.0);
+            Some(u64::from(!points.to_bits()) << 32 | u64::from(nth))
+        }));
+        drawn.sort_unstable();
+        for (place, key) in drawn.iter().enumerate() {
+            let nth = usize::try_from(key & 0xffff_ffff).ok();
+            if let Some(count) = nth.and_then(|nth| taken.get_mut(nth)?.get_mut(place)) {
+                *count += 1;
             }
         }
     }
     for (place, at) in order.iter().enumerate() {
         let (mut best, mut worst) = (place + 1, place + 1);
-        if let Some(list) = places.get_mut(*at).filter(|l| !l.is_empty()) {
-            list.sort_unstable();
-            let last = list.len() - 1;
-            best = best.min(list.get(last / 10).map_or(best, |p| *p as usize));
-            worst = worst.max(list.get(last - last / 10).map_or(worst, |p| *p as usize));
+        if let Some(counts) = taken.get(place) {
+            let total: usize = counts.iter().sum();
+            // The place of the draw that so many others do not come after.
+            let at = |nth: usize| {
+                let mut sum = 0;
+                counts.iter().position(|count| {
+                    sum += count;
+                    sum > nth
+                })
+            };
+            if let Some(last) = total.checked_sub(1) {
+                best = best.min(at(last / 10).map_or(best, |p| p + 1));
+                worst = worst.max(at(last - last / 10).map_or(worst, |p| p + 1));
+            }
         }
         if let Some(part) = parts.get_mut(*at) {
             part.rank = Some(Rank {

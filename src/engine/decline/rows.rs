@@ -1,6 +1,7 @@
 //! Mass over y at one rate, and how it moves.
 
 use super::kernels::{CELL, CELLS, Growth, Ladder, Place};
+use super::wide::{add_scaled, convolve, sum};
 
 /// Mass over y at one rate: filled cells from `first` on, all of them `shift` above their place.
 ///
@@ -15,7 +16,7 @@ pub(super) struct Row {
 
 impl Row {
     pub(super) fn total(&self) -> f64 {
-        self.cells.iter().sum()
+        sum(&self.cells)
     }
 
     /// Mass in cells with their index, split over two cells where the row is shifted.
@@ -32,6 +33,15 @@ impl Row {
             } else {
                 f(i, *mass);
             }
+        }
+    }
+
+    /// Adds `weight` times the masses to those of all cells.
+    pub(super) fn add_to(&self, cells: &mut [f64], weight: f64) {
+        if self.shift == 0.0 {
+            add_scaled(cells.get_mut(self.first..).unwrap_or_default(), &self.cells, weight);
+        } else {
+            self.for_each_cell(|i, mass| cells[i] += weight * mass);
         }
     }
 
@@ -109,9 +119,7 @@ impl Mover {
         let mut beyond = 0.0;
         for (growth, share) in parts() {
             let at = growth.first - first;
-            for (k, m) in self.kernel[at..].iter_mut().zip(&growth.cells) {
-                *k += share * m;
-            }
+            add_scaled(&mut self.kernel[at..], &growth.cells, share);
             beyond += share * growth.beyond;
         }
         (first, beyond)
@@ -139,18 +147,7 @@ impl Mover {
         };
         let length = row.cells.len() + self.kernel.len() - 1;
         let out = &mut self.out[..length];
-        out.fill(0.0);
-        // The shorter of the two runs in the outer loop, the longer in the inner one.
-        let (outer, inner) = if row.cells.len() < self.kernel.len() {
-            (&row.cells, &self.kernel)
-        } else {
-            (&self.kernel, &row.cells)
-        };
-        for (i, weight) in outer.iter().enumerate() {
-            for (o, k) in out[i..].iter_mut().zip(inner.iter()) {
-                *o += weight * k;
-            }
-        }
+        convolve(&row.cells, &self.kernel, out);
         row.first += first;
         fold_into(row, out, beyond * total);
         row.trim(1e-14 * total);
