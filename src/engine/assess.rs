@@ -268,7 +268,7 @@ fn state(reckoning: &Reckoning, voice: &Voice, place: usize, life: &Life, horizo
     if state.and_then(|s| s.as_good).is_some_and(|p| p < TOO_GOOD) {
         flags.push(Flag::BetterWithoutRepair);
     }
-    if life.looks.len() > 1 && posterior.rate(0.5) > TOO_FAST * prior_rate(&voice.check.decline, 0.9) {
+    if life.looks.len() > 1 && prior_below(&voice.check.decline, posterior.rate(0.5) / TOO_FAST) > 0.9 {
         flags.push(Flag::ImplausiblePace);
     }
     let offsets = state.map_or(&[][..], |s| s.offsets.as_slice());
@@ -294,7 +294,9 @@ fn state(reckoning: &Reckoning, voice: &Voice, place: usize, life: &Life, horizo
         quickened: posterior.quickened(),
         rests_on_looks: posterior.rests_on_looks(),
         flags,
-        change: change_between(life, offsets),
+        change: change_between(life, offsets, |question, reckon| {
+            reckoning.memory.number(question, reckon)
+        }),
         uneven: life.looks.last().and_then(|l| l.uneven),
     }
 }
@@ -308,25 +310,12 @@ fn steepness(quickening: f64, damage: f64) -> f64 {
     }
 }
 
-/// A quantile of the prior rate, ordinary and quickened together, per clock unit.
-fn prior_rate(decline: &Decline, p: f64) -> f64 {
+/// The chance of a rate below this, per clock unit, before anything was seen: ordinary and quickened together.
+fn prior_below(decline: &Decline, rate: f64) -> f64 {
     let q = decline.quickened;
-    let chance = |log_rate: f64| {
-        let normal = |mean: f64, sd: f64| cumulative((log_rate - mean) / sd.max(1e-6));
-        let ordinary = normal(-decline.life.ln(), decline.spread);
-        let quick = normal((q.times / decline.life).ln(), q.spread);
-        (1.0 - q.share) * ordinary + q.share * quick
-    };
-    let (mut low, mut high) = (-decline.life.ln() - 20.0, -decline.life.ln() + 20.0);
-    for _ in 0..60 {
-        let middle = f64::midpoint(low, high);
-        if chance(middle) < p {
-            low = middle
-        } else {
-            high = middle
-        }
-    }
-    high.exp()
+    let normal = |mean: f64, sd: f64| cumulative((rate.max(1e-300).ln() - mean) / sd.max(1e-6));
+    let ordinary = normal(-decline.life.ln(), decline.spread);
+    (1.0 - q.share) * ordinary + q.share * normal((q.times / decline.life).ln(), q.spread)
 }
 
 /// Checks of a part that are not seen or not for long, with what a look would move.

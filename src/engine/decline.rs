@@ -39,6 +39,7 @@ mod rows;
 mod scale;
 mod wide;
 
+pub use draws::dealt;
 pub use filter::{Filter, Start};
 pub use kernels::Kernels;
 pub use look::Observation;

@@ -6,7 +6,7 @@
 
 use super::clock::DAYS_A_YEAR;
 use super::clock_table::ClockTable;
-use super::decline::{Ask, Posterior};
+use super::decline::{Ask, Posterior, dealt};
 use super::harm::{TIMES_A_YEAR_ONCE_HAPPENED, class_from, points_a_year, risk_level, weight};
 use super::state::{Cause, CausePoints, ExposureCurve, RiskLevel};
 use crate::rubric::{Check, Class, Component, FailureMode, LetsGo};
@@ -330,14 +330,22 @@ pub(crate) fn draws(
     seed: u64,
 ) -> Vec<f32> {
     type Column = Vec<f64>;
+    let order = |seed: u64| dealt(u32::try_from(count).unwrap_or(u32::MAX), seed);
+    let mut first = true;
     let heard: Vec<(Vec<Vec<Column>>, [Vec<Column>; 3])> = (voices.iter().enumerate())
         .filter_map(|(nth, voice)| {
             let questions = Questions::new(component, voice.check, &voice.clock, days, Modes::AtTheEnd);
             if questions.asks.is_empty() {
                 return None;
             }
-            let seed = seed.wrapping_add(nth as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-            let answers = voice.posterior.drawn(count, seed, &questions.asks);
+            let mut answers = voice.posterior.drawn(count, &questions.asks);
+            // The first may stay as it is: in the end all are dealt out together.
+            if !first {
+                let seed = seed.wrapping_add(nth as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+                let order = order(seed);
+                answers.iter_mut().for_each(|column| *column = laid(column, &order));
+            }
+            first = false;
             Some(questions.sort(answers, &Vec::new()))
         })
         .collect();
@@ -384,5 +392,11 @@ pub(crate) fn draws(
     }
     // Points are shown to three figures; single precision keeps seven.
     #[allow(clippy::cast_possible_truncation)]
-    points.into_iter().map(|p| p as f32).collect()
+    laid(&points, &order(seed)).into_iter().map(|p| p as f32).collect()
+}
+
+/// A column in another order.
+fn laid(column: &[f64], order: &[u32]) -> Vec<f64> {
+    let of = |place: &u32| usize::try_from(*place).ok().and_then(|place| column.get(place));
+    order.iter().map(|place| of(place).copied().unwrap_or(0.0)).collect()
 }

@@ -135,6 +135,15 @@ impl Memory {
         what
     }
 
+    /// The change between two looks, from these words.
+    pub(crate) fn number(&self, mut words: Vec<u64>, reckon: &dyn Fn() -> f64) -> f64 {
+        words.insert(0, CHANGE);
+        match self.known(words, || Known::Numbers([reckon()].into())) {
+            Known::Numbers(numbers) => numbers.first().copied().unwrap_or(0.0),
+            Known::Outlook(_) => 0.0,
+        }
+    }
+
     /// What was said of a part on the same grounds, taken out as it must be copied or put back.
     pub(crate) fn part<T>(&self, id: &PartId, from: &Grounds, copy: impl FnOnce(&Judged) -> T) -> Option<T> {
         let mut parts = lock(&self.parts);
@@ -175,6 +184,8 @@ pub(crate) struct Path {
     filter: Option<(usize, Filter)>,
 }
 
+/// Begins the words of a change: no prior begins so, whose life would be no number above zero.
+const CHANGE: u64 = u64::MAX;
 /// Marks the end of a history and begins the question.
 const QUESTION: u64 = 9;
 
@@ -251,7 +262,8 @@ impl Path {
     /// The filter at the end of the path; it stays there for what comes next.
     pub(crate) fn filter(&mut self, memory: &Memory) -> &Filter {
         let before = self.filter.take();
-        let filter = self.sent(memory, before);
+        let mut filter = self.sent(memory, before);
+        filter.tighten();
         let (_, filter) = self.filter.insert((self.steps.len(), filter));
         filter
     }

@@ -115,5 +115,5 @@ fn two_thousand_draws(bencher: Bencher) {
         level: LetsGo::default(),
         ahead: 1.0,
     }];
-    bencher.bench_local(|| black_box(now.drawn(2000, 7, &asks)));
+    bencher.bench_local(|| black_box(now.drawn(2000, &asks)));
 }

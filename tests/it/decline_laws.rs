@@ -4,7 +4,7 @@
 use std::sync::LazyLock;
 
 use proptest::prelude::*;
-use tinworm::engine::decline::{Ask, CarFactor, Filter, Kernels, Observation, Posterior, Prior, Start};
+use tinworm::engine::decline::{Ask, CarFactor, Filter, Kernels, Observation, Posterior, Prior, Start, dealt};
 use tinworm::rubric::{LetsGo, Quickened, USUAL_EDGES};
 
 static KERNELS: LazyLock<Kernels> = LazyLock::new(Kernels::new);
@@ -177,21 +177,28 @@ fn draws_have_the_chances_of_what_they_are_drawn_from() {
         ));
         for ahead in [0.3, 2.0] {
             let asks = [Ask::Past { damage: 1.0, ahead }, Ask::Past { damage: 0.755, ahead }, Ask::Fails { level, ahead }];
-            let drawn = now.drawn(2000, 1, &asks);
+            let drawn = now.drawn(2000, &asks);
             for ((ask, answers), wanted) in asks.iter().zip(&drawn).zip(now.answers(&asks)) {
                 let mean = answers.iter().sum::<f64>() / 2000.0;
                 assert!((mean - wanted).abs() < 0.004, "{jumpiness} {ask:?} {mean} {wanted}");
             }
-            assert_eq!(drawn, now.drawn(2000, 1, &asks));
-            let other = now.drawn(2000, 2, &asks);
-            assert_ne!(drawn, other, "another order");
-            let sorted = |list: &[f64]| {
-                let mut list = list.to_vec();
-                list.sort_by(f64::total_cmp);
-                list
-            };
-            assert_eq!(sorted(&drawn[0]), sorted(&other[0]), "of the same draws");
+            assert_eq!(drawn, now.drawn(2000, &asks));
         }
+    }
+}
+
+#[test]
+fn what_is_dealt_is_all_there_and_well_mixed() {
+    let (a, b) = (dealt(2000, 1), dealt(2000, 2));
+    let mut sorted = a.clone();
+    sorted.sort_unstable();
+    assert!(sorted.into_iter().eq(0..2000));
+    assert_eq!(a, dealt(2000, 1));
+    // Rank correlations of two dealings and of one with its own order: zero but for chance, whose sd is 1/√2000.
+    for (x, y) in [(a.clone(), b), (a, (0..2000).collect())] {
+        let product = |(x, y): (&u32, &u32)| (f64::from(*x) - 999.5) * (f64::from(*y) - 999.5);
+        let correlation = x.iter().zip(&y).map(product).sum::<f64>() / (2000.0 * (2000f64.powi(2) - 1.0) / 12.0);
+        assert!(correlation.abs() < 0.1, "{correlation}");
     }
 }
 

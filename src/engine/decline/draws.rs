@@ -1,6 +1,6 @@
 //! Draws from a posterior, for ranks and their uncertainty.
 
-use rand::{RngExt, SeedableRng};
+use rand::{Rng, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 
 use super::kernels::{CELL, CELLS, Place};
@@ -11,148 +11,138 @@ use super::posterior::Posterior;
 impl Posterior {
     /// `n` equally likely parts as they may be, and what would be answered of each: a list of `n` answers for each question.
     ///
-    /// The parts are taken at even steps of the distribution, rate by rate and within a rate by damage, and dealt out in an
-    /// order that the seed alone decides: the same seed gives the same order whatever is known of the part.
+    /// The parts are taken at even steps of the distribution, rate by rate and within a rate by damage, and listed in that
+    /// order; [`dealt`] mixes them.
     #[must_use]
-    pub fn drawn(&self, n: usize, seed: u64, asks: &[Ask]) -> Vec<Vec<f64>> {
-        let order = dealt(n, seed);
-        let mut columns = vec![vec![0.0; n]; asks.len()];
-        let all: f64 = (self.outlook.rows.iter().zip(&self.counts))
-            .map(|(row, count)| row.total * count)
-            .sum();
+    pub fn drawn(&self, n: usize, asks: &[Ask]) -> Vec<Vec<f64>> {
+        let mut columns: Vec<Vec<f64>> = asks.iter().map(|_| Vec::with_capacity(n)).collect();
+        let weights = || self.outlook.rows.iter().zip(&self.counts);
+        let all: f64 = weights().map(|(row, count)| row.total * count).sum();
         let step = all / n.max(1) as f64;
-        let mut next = 0usize;
+        let mut next = 0.5 * step;
         let mut sum = 0.0;
-        let mut values = vec![0.0; asks.len()];
-        for (row, count) in self.outlook.rows.iter().zip(&self.counts) {
-            let weight = row.total * count;
-            if sum + weight <= (next as f64 + 0.5) * step {
-                sum += weight;
+        let mut left = n;
+        let mut picks: Vec<usize> = Vec::new();
+        let mut table: Vec<f64> = Vec::new();
+        for (row, count) in weights() {
+            let after = sum + row.total * count;
+            if after <= next {
+                sum = after;
                 continue;
             }
-            let tables: Vec<Table> = asks.iter().map(|ask| self.table(row, ask)).collect();
-            for (nth, mass) in row.row.cells.iter().enumerate() {
+            picks.clear();
+            for (cell, mass) in (row.row.first..).zip(&row.row.cells) {
                 sum += mass * count;
-                if sum <= (next as f64 + 0.5) * step {
-                    continue;
+                while next < sum && left > 0 {
+                    picks.push(cell);
+                    next += step;
+                    left -= 1;
                 }
-                for (value, table) in values.iter_mut().zip(&tables) {
-                    *value = table.at(row.row.first + nth);
-                }
-                while next < n && (next as f64 + 0.5) * step < sum {
-                    let Some(place) = order.get(next) else { break };
-                    for (column, value) in columns.iter_mut().zip(&values) {
-                        if let Some(slot) = column.get_mut(*place) {
-                            *slot = *value;
-                        }
-                    }
-                    next += 1;
-                }
+            }
+            let (Some(low), Some(high)) = (picks.first().copied(), picks.last().copied()) else {
+                continue;
+            };
+            for (column, ask) in columns.iter_mut().zip(asks) {
+                self.over_cells(row, ask, low, high, &mut table);
+                column.extend(picks.iter().map(|cell| table.get(cell - low).copied().unwrap_or(1.0)));
             }
         }
         // Rounding may leave the very last ones over; they are like the last that was drawn.
-        for place in order.iter().skip(next) {
-            for (column, value) in columns.iter_mut().zip(&values) {
-                if let Some(slot) = column.get_mut(*place) {
-                    *slot = *value;
-                }
-            }
+        for column in &mut columns {
+            let last = column.last().copied().unwrap_or(0.0);
+            column.resize(n, last);
         }
         columns
     }
 
-    /// The answers over the cells of a row.
-    fn table(&self, row: &RateRow, ask: &Ask) -> Table {
+    /// The answers from one cell of a row to another.
+    fn over_cells(&self, row: &RateRow, ask: &Ask, low: usize, high: usize, table: &mut Vec<f64>) {
+        table.clear();
         let outlook = &self.outlook;
-        let log_mean = |ahead: f64| outlook.grid.log(row.rate) + ahead.ln();
+        let log_rate = outlook.grid.log(row.rate);
+        let ladder = &outlook.ladder;
         match ask {
             Ask::Past { damage, ahead } => {
                 let level = (outlook.scale.y(*damage) / CELL).min((CELLS - 1) as f64);
                 let up = if *ahead > 0.0 { *ahead } else { 0.0 };
                 if outlook.straight || up == 0.0 {
-                    let moved = (row.row.shift + outlook.grid.log(row.rate).exp() * up) / CELL;
-                    return Table::Step(level - moved);
+                    let level = level - (row.row.shift + log_rate.exp() * up) / CELL;
+                    table.extend((low..=high).map(|cell| ((cell + 1) as f64 - level).clamp(0.0, 1.0)));
+                    return;
                 }
-                let ladder = &outlook.ladder;
-                let passing = |rung: usize| ladder.growth(rung).passing.as_slice();
-                // The chance from a cell `level − cell` under the level, at the end of the list.
-                let mixed = |low: &[f64], high: &[f64], share: f64| {
-                    low.iter().zip(high).map(|(a, b)| a * (1.0 - share) + b * share).collect()
+                let place = ladder.place(log_rate + up.ln());
+                let (a, b, share) = match place {
+                    Place::Below(share) => (&[][..], ladder.growth(0).passing.as_slice(), share),
+                    Place::Between(rung, share) => {
+                        let (a, b) = (ladder.growth(rung), ladder.growth(rung + 1));
+                        (a.passing.as_slice(), b.passing.as_slice(), share)
+                    }
+                    Place::Above => {
+                        table.resize(high - low + 1, 1.0);
+                        return;
+                    }
                 };
-                let chances: Vec<f64> = match ladder.place(log_mean(up)) {
-                    Place::Below(share) => passing(0).iter().map(|p| p * share).collect(),
-                    Place::Between(rung, share) => mixed(passing(rung), passing(rung + 1), share),
-                    Place::Above => vec![1.0; CELLS + 1],
+                let of = |list: &[f64], at: usize| list.get(at).copied().unwrap_or(0.0);
+                let (whole, part) = (level.max(0.0).floor(), level.max(0.0).fract());
+                let under = |cell: usize| {
+                    let at = (CELLS + cell).saturating_sub(whole as usize);
+                    if at >= CELLS {
+                        1.0
+                    } else {
+                        (1.0 - share) * of(a, at) + share * of(b, at)
+                    }
                 };
-                Table::Passing { level, chances }
+                table.extend((low..=high).map(|cell| {
+                    let nearer = under(cell);
+                    if part < 1e-6 {
+                        return nearer;
+                    }
+                    let farther = cell.checked_sub(1).map_or(0.0, under);
+                    (1.0 - part) * nearer + part * farther
+                }));
             }
             Ask::Fails { level, ahead } => {
                 if ahead.is_nan() || *ahead <= 0.0 {
-                    return Table::Step(f64::INFINITY);
+                    table.resize(high - low + 1, 0.0);
+                    return;
                 }
                 if outlook.straight {
-                    let up = log_mean(*ahead).exp();
+                    let up = (log_rate + ahead.ln()).exp();
                     let f = |y: f64| let_go_at(level, outlook.scale.damage(y));
-                    let cells = (0..CELLS).map(|i| {
-                        let y = (i as f64 + 0.5) * CELL + row.row.shift;
+                    table.extend((low..=high).map(|cell| {
+                        let y = (cell as f64 + 0.5) * CELL + row.row.shift;
                         chance(f(y + up) - f(y), f(y))
-                    });
-                    return Table::Plain(cells.collect());
+                    }));
+                    return;
                 }
-                let ladder = &outlook.ladder;
                 let chances = ladder.level(level, &outlook.scale);
-                let after = |rung: usize| chances.after(rung, ladder);
-                let entries: Vec<f64> = match ladder.place(log_mean(*ahead)) {
-                    Place::Below(share) => after(0).iter().map(|p| p * share).collect(),
-                    Place::Between(rung, share) => (after(rung).iter().zip(after(rung + 1)))
-                        .map(|(a, b)| a * (1.0 - share) + b * share)
-                        .collect(),
-                    Place::Above => chances.at_end().to_vec(),
-                };
-                Table::Entries(chances.entries, entries)
+                let at = |list: &[f64], cell: usize| chances.entries.at(list, cell);
+                let place = ladder.place(log_rate + ahead.ln());
+                table.extend((low..=high).map(|cell| {
+                    let chance = match place {
+                        Place::Below(share) => share * at(chances.after(0, ladder), cell),
+                        Place::Between(rung, share) => {
+                            (1.0 - share) * at(chances.after(rung, ladder), cell)
+                                + share * at(chances.after(rung + 1, ladder), cell)
+                        }
+                        Place::Above => at(chances.at_end(), cell),
+                    };
+                    chance.clamp(0.0, 1.0)
+                }));
             }
-        }
-    }
-}
-
-/// Answers over cells.
-enum Table {
-    /// 1 from this level in cells on, straight within a cell.
-    Step(f64),
-    /// Chances of passing a level, in cells, at the end of the list.
-    Passing { level: f64, chances: Vec<f64> },
-    Entries(super::levels::Entries, Vec<f64>),
-    Plain(Vec<f64>),
-}
-
-impl Table {
-    fn at(&self, cell: usize) -> f64 {
-        match self {
-            Table::Step(level) => ((cell + 1) as f64 - level).clamp(0.0, 1.0),
-            Table::Passing { level, chances } => {
-                let whole = level.floor();
-                let share = level - whole;
-                let at = |level: usize| {
-                    if cell >= level {
-                        return 1.0;
-                    }
-                    chances.get(CELLS + cell - level).copied().unwrap_or(0.0)
-                };
-                let whole = whole.max(0.0) as usize;
-                (1.0 - share) * at(whole) + if share > 0.0 { share * at(whole + 1) } else { 0.0 }
-            }
-            Table::Entries(entries, table) => entries.at(table, cell).clamp(0.0, 1.0),
-            Table::Plain(table) => table.get(cell).copied().unwrap_or(1.0),
         }
     }
 }
 
 /// The numbers below `n` in an order that the seed decides.
-fn dealt(n: usize, seed: u64) -> Vec<usize> {
+#[must_use]
+pub fn dealt(n: u32, seed: u64) -> Vec<u32> {
     let mut random = Pcg64Mcg::seed_from_u64(seed);
-    let mut order: Vec<usize> = (0..n).collect();
+    let mut order: Vec<u32> = (0..n).collect();
     for last in (1..order.len()).rev() {
-        order.swap(last, random.random_range(0..=last));
+        // The upper half of a product: even to one part in four billion.
+        let other = (u64::from(random.next_u32()) * (last as u64 + 1)) >> 32;
+        order.swap(last, usize::try_from(other).unwrap_or(last));
     }
     order
 }

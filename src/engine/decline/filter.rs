@@ -150,6 +150,14 @@ impl Filter {
         self.prior.jumpiness == 0.0
     }
 
+    /// Gives back room that is not needed while it waits.
+    pub(crate) fn tighten(&mut self) {
+        for rows in [Some(&mut self.ordinary), self.quickened.as_mut()].into_iter().flatten() {
+            rows.iter_mut().for_each(Row::tighten);
+        }
+        self.mover = Mover::new();
+    }
+
     /// Lets the clock run by so many units; nothing happens unless that is more than zero.
     pub fn advance(&mut self, clock: f64) {
         if clock.is_nan() || clock <= 0.0 {
@@ -232,11 +240,12 @@ impl Filter {
                 table.multiply(row);
                 let total = row.total();
                 if total * ceiling < NEGLIGIBLE * most {
-                    row.cells.clear();
+                    row.cells = Vec::new();
                     continue;
                 }
                 row.trim(1e-13 * total);
                 row.cells.iter_mut().for_each(|m| *m /= heaviest);
+                row.tighten();
             }
         }
         self.log_scale += heaviest.ln();

@@ -5,11 +5,11 @@
 //! something else was looked at costs one sum for each question and nothing is reckoned twice.
 
 use std::collections::HashMap;
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::filter::multiply_rows;
 use super::kernels::{CELL, CELLS, Ladder, Place};
-use super::levels::chance;
+use super::levels::{Entries, chance};
 use super::look::Observation;
 use super::posterior::Posterior;
 use super::prior::{CarFactor, RateGrid, Shape};
@@ -19,7 +19,7 @@ use super::wide::{dot, sum};
 use crate::rubric::LetsGo;
 
 /// Rows that at no pace weigh more than this share of the heaviest are left out, and cells likewise.
-const LIGHT: f64 = 1e-9;
+const LIGHT: f64 = 1e-8;
 
 /// Which rates a row stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -86,7 +86,6 @@ pub struct Outlook {
     pub(super) shape: Arc<Shape>,
     pub(super) straight: bool,
     pub(super) rows: Vec<RateRow>,
-    gathered: [OnceLock<Vec<Row>>; 2],
     answers: Mutex<HashMap<Box<[u64]>, Arc<[f64]>>>,
 }
 
@@ -112,7 +111,7 @@ impl Outlook {
         rows.retain(|r| r.total > 0.0 && r.total * r.ceiling >= LIGHT * most);
         let heaviest = rows.iter().map(|r| r.total).fold(1e-300, f64::max);
         for row in &mut rows {
-            row.row.trim((LIGHT * most / row.ceiling).min(1e-3 * row.total) * 1e-2);
+            row.row.trim((1e-10 * most / row.ceiling).min(1e-5 * row.total));
             row.row.cells.iter_mut().for_each(|m| *m /= heaviest);
             row.row.cells.shrink_to_fit();
             row.total = row.row.total();
@@ -124,7 +123,6 @@ impl Outlook {
             shape,
             straight,
             rows,
-            gathered: [OnceLock::new(), OnceLock::new()],
             answers: Mutex::default(),
         }
     }
@@ -135,23 +133,17 @@ impl Outlook {
         Posterior::new(Arc::clone(self), factor)
     }
 
-    /// The answer of each row, times what the row weighs; with `seen` after such a look. The first answer is that weight.
-    pub(super) fn answers(&self, asks: &[Ask], seen: Option<&Observation>) -> Vec<Arc<[f64]>> {
-        let given: Vec<u64> = seen.map(Observation::words).unwrap_or_default();
-        let keys: Vec<Box<[u64]>> = std::iter::once(vec![0])
-            .chain(asks.iter().map(|ask| ask.words().to_vec()))
-            .map(|mut words| {
-                words.extend(&given);
-                words.into()
-            })
-            .collect();
-        let known = |key: &Box<[u64]>| {
+    /// For each question a list: what each row answers, times what it weighs; with `seen` after such a look; then the
+    /// first list is those weights.
+    pub(super) fn answers(&self, asks: &[Ask], seen: Option<&Observation>) -> Arc<[f64]> {
+        let mut key: Vec<u64> = asks.iter().flat_map(|ask| ask.words()).collect();
+        key.extend(seen.map(Observation::words).into_iter().flatten());
+        let known = |key: &[u64]| {
             let answers = self.answers.lock().unwrap_or_else(PoisonError::into_inner);
             answers.get(key).cloned()
         };
-        let mut found: Vec<Option<Arc<[f64]>>> = keys.iter().map(known).collect();
-        if found.iter().all(Option::is_some) {
-            return found.into_iter().flatten().collect();
+        if let Some(known) = known(&key) {
+            return known;
         }
         let supposed = seen.map(|seen| {
             let mut rows: Vec<Row> = self.rows.iter().map(|r| r.row.clone()).collect();
@@ -162,26 +154,28 @@ impl Outlook {
             Some(rows) => rows.iter().collect(),
             None => self.rows.iter().map(|r| &r.row).collect(),
         };
-        for ((slot, key), nth) in found.iter_mut().zip(keys).zip(0usize..) {
-            if slot.is_some() {
-                continue;
-            }
-            let answer: Arc<[f64]> = match nth.checked_sub(1).and_then(|nth| asks.get(nth)) {
-                None => rows.iter().map(|r| r.total()).collect(),
-                Some(Ask::Past { damage, ahead }) => self.past(&rows, *damage, *ahead),
-                Some(Ask::Fails { level, ahead }) => self.fails(&rows, supposed.is_none(), level, *ahead),
-            };
-            let mut answers = self.answers.lock().unwrap_or_else(PoisonError::into_inner);
-            *slot = Some(Arc::clone(answers.entry(key).or_insert(answer)));
+        let mut gathered: Vec<(Entries, Vec<Row>)> = Vec::new();
+        let mut lists: Vec<f64> = Vec::with_capacity((asks.len() + 1) * rows.len());
+        if supposed.is_some() {
+            lists.extend(rows.iter().map(|r| r.total()));
         }
-        found.into_iter().flatten().collect()
+        for ask in asks {
+            match ask {
+                Ask::Past { damage, ahead } => self.past(&rows, *damage, *ahead, &mut lists),
+                Ask::Fails { level, ahead } => self.fails(&rows, &mut gathered, level, *ahead, &mut lists),
+            }
+        }
+        let lists: Arc<[f64]> = lists.into();
+        let mut answers = self.answers.lock().unwrap_or_else(PoisonError::into_inner);
+        Arc::clone(answers.entry(key.into()).or_insert(lists))
     }
 
     /// Mass of each row at or past a damage after a growth.
-    fn past(&self, rows: &[&Row], damage: f64, ahead: f64) -> Arc<[f64]> {
+    fn past(&self, rows: &[&Row], damage: f64, ahead: f64, lists: &mut Vec<f64>) {
         let level = self.scale.y(damage) / CELL;
         if level.is_nan() || level <= 0.0 {
-            return rows.iter().map(|r| r.total()).collect();
+            lists.extend(rows.iter().map(|r| r.total()));
+            return;
         }
         // The last cell takes everything beyond, so nothing can be said of levels inside it.
         let level = level.min((CELLS - 1) as f64);
@@ -205,7 +199,7 @@ impl Outlook {
                 passes
             }
         };
-        rows.iter().zip(&self.rows).map(of).collect()
+        lists.extend(rows.iter().zip(&self.rows).map(of));
     }
 
     /// Mass of a row that is at or past the lower edge of cell `level` after a growth.
@@ -227,14 +221,22 @@ impl Outlook {
     }
 
     /// Mass of each row that holds now and has let go after a growth.
-    fn fails(&self, rows: &[&Row], own: bool, level: &LetsGo, ahead: f64) -> Arc<[f64]> {
+    fn fails(
+        &self,
+        rows: &[&Row],
+        gathered: &mut Vec<(Entries, Vec<Row>)>,
+        level: &LetsGo,
+        ahead: f64,
+        lists: &mut Vec<f64>,
+    ) {
         if ahead.is_nan() || ahead <= 0.0 {
-            return rows.iter().map(|_| 0.0).collect();
+            lists.extend(rows.iter().map(|_| 0.0));
+            return;
         }
         let chances = self.ladder.level(level, &self.scale);
         let log_ahead = ahead.ln();
         if self.straight {
-            let of = |(row, at): (&&Row, &RateRow)| {
+            lists.extend(rows.iter().zip(&self.rows).map(|(row, at)| {
                 let up = (self.grid.log(at.rate) + log_ahead).exp();
                 let (now, then) = (row.shift / CELL, (row.shift + up) / CELL);
                 let cells = row.cells.iter().zip(row.first..);
@@ -243,12 +245,18 @@ impl Outlook {
                         let f = between_cells(&chances.let_go, i as f64 + now);
                         mass * chance(between_cells(&chances.let_go, i as f64 + then) - f, f)
                     })
-                    .sum()
-            };
-            return rows.iter().zip(&self.rows).map(of).collect();
+                    .sum::<f64>()
+            }));
+            return;
         }
         let entries = chances.entries;
-        let of = |(row, at): (&Row, &RateRow)| {
+        if !gathered.iter().any(|(of, _)| *of == entries) {
+            gathered.push((entries, rows.iter().map(|r| entries.gathered(r)).collect()));
+        }
+        let Some((_, rows)) = gathered.iter().find(|(of, _)| *of == entries) else {
+            return;
+        };
+        lists.extend(rows.iter().zip(&self.rows).map(|(row, at)| {
             let weighted = |table: &[f64]| dot(&row.cells, table.get(row.first..).unwrap_or(&[]));
             match self.ladder.place(self.grid.log(at.rate) + log_ahead) {
                 Place::Below(share) => share * weighted(chances.after(0, &self.ladder)),
@@ -258,22 +266,7 @@ impl Outlook {
                 }
                 Place::Above => weighted(chances.at_end()),
             }
-        };
-        let kept = match entries.step {
-            4 => self.gathered.first(),
-            2 => self.gathered.get(1),
-            _ => None,
-        };
-        match kept.filter(|_| own) {
-            Some(kept) => {
-                let all = kept.get_or_init(|| self.rows.iter().map(|r| entries.gathered(&r.row)).collect());
-                all.iter().zip(&self.rows).map(of).collect()
-            }
-            None => {
-                let all: Vec<Row> = rows.iter().map(|r| entries.gathered(r)).collect();
-                all.iter().zip(&self.rows).map(of).collect()
-            }
-        }
+        }));
     }
 }
 

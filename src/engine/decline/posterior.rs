@@ -169,17 +169,21 @@ impl Posterior {
     /// The answers to questions, in their order.
     #[must_use]
     pub fn answers(&self, asks: &[Ask]) -> Vec<f64> {
-        let answers = self.outlook.answers(asks, None);
-        let of = |answer: &Arc<[f64]>| dot(&self.counts, answer).clamp(0.0, 1.0);
-        answers.iter().skip(1).map(of).collect()
+        let lists = self.outlook.answers(asks, None);
+        self.sums(&lists).map(|p| p.clamp(0.0, 1.0)).collect()
+    }
+
+    /// Each list summed with what its row counts.
+    fn sums<'a>(&'a self, lists: &'a [f64]) -> impl Iterator<Item = f64> + 'a {
+        lists.chunks(self.counts.len().max(1)).map(|list| dot(&self.counts, list))
     }
 
     /// How likely this would be seen now, and the answers if it were: a probability for a grade or an answer, a density for
     /// a reading. Without answers if it cannot be.
     #[must_use]
     pub fn answers_given(&self, seen: &Observation, asks: &[Ask]) -> (f64, Vec<f64>) {
-        let answers = self.outlook.answers(asks, Some(seen));
-        let mut sums = answers.iter().map(|answer| dot(&self.counts, answer));
+        let lists = self.outlook.answers(asks, Some(seen));
+        let mut sums = self.sums(&lists);
         let chance = sums.next().unwrap_or(0.0);
         if chance < 1e-250 {
             return (0.0, Vec::new());

@@ -45,6 +45,13 @@ impl Row {
         }
     }
 
+    /// Gives back room that is not needed.
+    pub(super) fn tighten(&mut self) {
+        if self.cells.capacity() > self.cells.len() + self.cells.len() / 4 {
+            self.cells.shrink_to_fit();
+        }
+    }
+
     /// Drops thin cells at both ends, below this mass.
     pub(super) fn trim(&mut self, below: f64) {
         let Some(last) = self.cells.iter().rposition(|m| *m > below) else {
@@ -94,8 +101,8 @@ pub(super) struct Mover {
 impl Mover {
     pub(super) fn new() -> Mover {
         Mover {
-            kernel: Vec::with_capacity(CELLS),
-            out: vec![0.0; 2 * CELLS],
+            kernel: Vec::new(),
+            out: Vec::new(),
         }
     }
 
@@ -146,7 +153,8 @@ impl Mover {
             ),
         };
         let length = row.cells.len() + self.kernel.len() - 1;
-        let out = &mut self.out[..length];
+        self.out.resize(length, 0.0);
+        let out = &mut self.out[..];
         convolve(&row.cells, &self.kernel, out);
         row.first += first;
         fold_into(row, out, beyond * total);
