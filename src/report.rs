@@ -15,6 +15,7 @@ pub mod sheet;
 pub mod sides;
 pub mod standing;
 pub mod visit;
+pub mod wall;
 pub mod words;
 
 pub use page::{Ink, Paper};

@@ -3,13 +3,13 @@
 use std::io::{BufRead, IsTerminal, Write};
 
 use super::args::{New, built};
-use super::desk::Desk;
+use super::desk::{Desk, meant};
 use super::exit::Failure;
 use super::profile::{apply, put_piece};
 use crate::car::profile::usual_salt_factor;
 use crate::car::{Budget, Profile, Sessions, Use};
 use crate::report::words;
-use crate::rubric::{Library, Side};
+use crate::rubric::{Library, Side, UsualCar};
 use crate::text;
 use crate::units::DistanceUnit;
 
@@ -22,6 +22,9 @@ pub fn new(desk: &Desk, flags: New) -> Result<String, Failure> {
     let folder = desk.folder()?;
     let mut profile = unknown(&library);
     profile.name = flags.name.clone().unwrap_or_default().trim().to_owned();
+    if let Some(like) = &flags.like {
+        profile.layout.clone_from(&usual_car(&library, like)?.layout);
+    }
     apply(&flags.profile, &mut profile, &library)?;
     for choice in open_choices(&profile, &library) {
         // Where the rubrics know only one piece there is nothing to choose.
@@ -135,7 +138,17 @@ fn refuse_what_is_missing(profile: &Profile, library: &Library) -> Result<(), Fa
     if profile.name.is_empty() {
         missing.push("  --name NAME".to_owned());
     }
-    for choice in open_choices(profile, library) {
+    let open = open_choices(profile, library);
+    if !open.is_empty() && !library.all().usual_cars.is_empty() {
+        let usual: Vec<String> = library
+            .all()
+            .usual_cars
+            .iter()
+            .map(|u| format!("{} ({})", u.id, words::small(&text::clean(&u.name))))
+            .collect();
+        missing.push(format!("  --like USUAL, one of {}; or each of", usual.join(", ")));
+    }
+    for choice in open {
         let pieces: Vec<String> = library
             .pieces_of(choice)
             .map(|p| format!("{} ({})", p.id, words::small(&p.name)))
@@ -165,6 +178,9 @@ fn ask_what_is_missing(profile: &mut Profile, flags: &New, library: &Library) ->
             Ok(date) => profile.built = Some(date),
             Err(how) => prompt(&format!("  {how}\n")),
         }
+    }
+    if flags.like.is_none() && !open_choices(profile, library).is_empty() {
+        ask_what_it_is_like(profile, library)?;
     }
     for choice in open_choices(profile, library) {
         let pieces: Vec<(&str, &str)> = library
@@ -212,6 +228,76 @@ fn ask_what_is_missing(profile: &mut Profile, flags: &New, library: &Library) ->
         }
     }
     Ok(())
+}
+
+/// A usual car by id.
+fn usual_car<'l>(library: &'l Library, id: &str) -> Result<&'l UsualCar, Failure> {
+    library.usual_car(id).ok_or_else(|| {
+        let known: Vec<&str> = library.all().usual_cars.iter().map(|u| u.id.as_str()).collect();
+        let hint = meant(id, known.iter().copied());
+        Failure::Usage(format!(
+            "--like: there is no usual car `{id}`{hint}; they are {}",
+            known.join(", ")
+        ))
+    })
+}
+
+/// One question instead of one for each choice: what the car is like, and then what is different.
+fn ask_what_it_is_like(profile: &mut Profile, library: &Library) -> Result<(), Failure> {
+    const NONE: &str = "none";
+    let mut usual: Vec<(&str, &str)> = library
+        .all()
+        .usual_cars
+        .iter()
+        .map(|u| (u.id.as_str(), u.name.as_str()))
+        .collect();
+    if usual.is_empty() {
+        return Ok(());
+    }
+    usual.push((NONE, "None of these: ask me piece by piece"));
+    let like = choose("Which is it most like", &usual, 0)?;
+    let Some(like) = library.usual_car(like) else {
+        return Ok(());
+    };
+    for id in &like.layout {
+        // What a flag has said already stays.
+        let choice = library.layout(id).map(|p| p.choice.as_str()).unwrap_or_default();
+        if open_choices(profile, library).contains(&choice) {
+            put_piece(profile, library, id);
+        }
+    }
+    loop {
+        let choices = library.choices();
+        prompt("It is then made of:\n");
+        for (n, choice) in choices.iter().enumerate() {
+            let piece = library.pieces_of(choice).find(|p| profile.layout.contains(&p.id));
+            prompt(&format!(
+                "  {:>2}  {}: {}\n",
+                n + 1,
+                choice.replace('-', " "),
+                piece.map_or_else(|| "–".to_owned(), |p| words::small(&text::clean(&p.name)))
+            ));
+        }
+        let said = ask("Which is different? Its number, or nothing if all is right:", "")?;
+        if said.is_empty() {
+            return Ok(());
+        }
+        let by_number = said.parse::<usize>().ok().and_then(|n| choices.get(n.checked_sub(1)?));
+        let Some(choice) = by_number.or_else(|| choices.iter().find(|c| **c == said)) else {
+            prompt(&format!("  Write a number from 1 to {}.\n", choices.len()));
+            continue;
+        };
+        let pieces: Vec<(&str, &str)> = library
+            .pieces_of(choice)
+            .map(|p| (p.id.as_str(), p.name.as_str()))
+            .collect();
+        let at = pieces
+            .iter()
+            .position(|(id, _)| profile.layout.iter().any(|held| held == id))
+            .unwrap_or(0);
+        let id = choose(&words::large(&choice.replace('-', " ")), &pieces, at)?.to_owned();
+        put_piece(profile, library, &id);
+    }
 }
 
 /// Asks until one of the numbered choices is named; an empty answer takes the one in brackets.

@@ -3,7 +3,7 @@
 use super::args::Rubrics;
 use super::desk::{self, Desk};
 use super::exit::Failure;
-use crate::report::{json, rubric, words};
+use crate::report::{json, rubric, wall, words};
 use crate::rubric::{builtin, check};
 use crate::store::{source, user_files};
 
@@ -24,7 +24,7 @@ pub fn rubrics(desk: &Desk, what: Rubrics) -> Result<String, Failure> {
                 let repairs: Vec<_> = library.repairs_of(&component.id).collect();
                 return Ok(json(&serde_json::json!({"component": component, "repairs": repairs}))?);
             }
-            Ok(rubric::show(&library, component, desk.paper))
+            Ok(wall::show(&library, component, desk.paper))
         }
         Rubrics::Check { files } => {
             let mut sources = builtin::sources();

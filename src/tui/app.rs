@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use super::desk::{CarRow, CarSays, Desk, Keeping, Reckoned, SeriesOf};
 use super::keys::{Command, Input, Key, Place, lookup};
-use super::screen::{Effect, Name, Over, Then, car, decline, help, pick, plan, round, sides, standing, yard};
+use super::screen::{Effect, Name, Over, Then, car, decline, help, new_car, pick, plan, round, sides, standing, yard};
 use crate::car::Car;
 
 /// What happens to the program.
@@ -352,6 +352,7 @@ impl App {
                             self.round.go_to(line);
                             Vec::new()
                         }
+                        pick::For::NewCar => vec![new_car::form(&self.desk, Some(line)).over()],
                         pick::For::Decline => self.decline.chosen(&self.desk, line),
                         pick::For::Parts => {
                             self.car.chosen(line);

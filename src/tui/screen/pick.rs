@@ -18,6 +18,8 @@ pub enum For {
     Decline,
     /// A part in the list of parts to go to.
     Parts,
+    /// A usual car that a new one is like.
+    NewCar,
 }
 
 /// A search list.

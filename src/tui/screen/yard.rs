@@ -37,7 +37,7 @@ impl Model {
             Command::PageDown => self.selected = step(self.selected, 10, cars.len()),
             Command::First => self.selected = 0,
             Command::Last => self.selected = cars.len().saturating_sub(1),
-            Command::New => return vec![new_car::form(desk).over()],
+            Command::New => return vec![new_car::begin(desk)],
             Command::Open => {
                 return match cars.get(self.selected) {
                     Some(car) => vec![Effect::OpenCar(car.id.clone())],
