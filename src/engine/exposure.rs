@@ -75,12 +75,25 @@ pub(crate) struct Questions {
     reaches: [bool; 3],
 }
 
+/// Answers by mode and day, and by class and day.
+type Sorted<T> = (Vec<Vec<T>>, [Vec<T>; 3]);
+
 impl Questions {
-    pub(crate) fn new(component: &Component, check: &Check, clock: &ClockTable, days: &[f64], modes: Modes) -> Questions {
+    pub(crate) fn new(
+        component: &Component,
+        check: &Check,
+        clock: &ClockTable,
+        days: &[f64],
+        modes: Modes,
+    ) -> Questions {
         let ahead: Vec<f64> = days.iter().map(|day| clock.at(*day)).collect();
         let last = ahead.len().saturating_sub(1);
         let from = if modes == Modes::AtTheEnd { last } else { 0 };
-        let drives: Vec<bool> = component.modes.iter().map(|m| m.driven_by.contains(&check.id)).collect();
+        let drives: Vec<bool> = component
+            .modes
+            .iter()
+            .map(|m| m.driven_by.contains(&check.id))
+            .collect();
         let mut asks = Vec::new();
         for (mode, drives) in component.modes.iter().zip(&drives) {
             if *drives {
@@ -103,7 +116,7 @@ impl Questions {
     }
 
     /// Sorts answers, in the order of the questions, by what was asked.
-    fn sort<T: Clone>(&self, answers: impl IntoIterator<Item = T>, nothing: &T) -> (Vec<Vec<T>>, [Vec<T>; 3]) {
+    fn sort<T: Clone>(&self, answers: impl IntoIterator<Item = T>, nothing: &T) -> Sorted<T> {
         let mut answers = answers.into_iter();
         let mut take = |wanted: bool, few: bool| {
             if !wanted {
@@ -320,6 +333,9 @@ pub(crate) fn curve(days: &[f64], points: &[f64]) -> ExposureCurve {
     }
 }
 
+/// One answer for each draw.
+type Column = Vec<f64>;
+
 /// Points until the last of `days` in equally likely draws.
 pub(crate) fn draws(
     component: &Component,
@@ -329,10 +345,9 @@ pub(crate) fn draws(
     count: usize,
     seed: u64,
 ) -> Vec<f32> {
-    type Column = Vec<f64>;
     let order = |seed: u64| dealt(u32::try_from(count).unwrap_or(u32::MAX), seed);
     let mut first = true;
-    let heard: Vec<(Vec<Vec<Column>>, [Vec<Column>; 3])> = (voices.iter().enumerate())
+    let heard: Vec<Sorted<Column>> = (voices.iter().enumerate())
         .filter_map(|(nth, voice)| {
             let questions = Questions::new(component, voice.check, &voice.clock, days, Modes::AtTheEnd);
             if questions.asks.is_empty() {
@@ -369,7 +384,10 @@ pub(crate) fn draws(
         }
         let columns: Vec<&Column> = heard.iter().filter_map(|(fails, _)| fails.get(at)?.last()).collect();
         if !columns.is_empty() {
-            points.iter_mut().zip(any(&columns)).for_each(|(point, p)| *point += w * p);
+            points
+                .iter_mut()
+                .zip(any(&columns))
+                .for_each(|(point, p)| *point += w * p);
         }
     }
     let [p1, p2, p3] = CLASSES.map(points_a_year);
@@ -379,7 +397,10 @@ pub(crate) fn draws(
         // What the trapezoids on both sides give a day.
         let years = (after - before) / 2.0 / DAYS_A_YEAR;
         let of = |class: usize| {
-            let columns: Vec<&Column> = heard.iter().filter_map(|(_, classes)| classes.get(class)?.get(nth)).collect();
+            let columns: Vec<&Column> = heard
+                .iter()
+                .filter_map(|(_, classes)| classes.get(class)?.get(nth))
+                .collect();
             (!columns.is_empty()).then(|| any(&columns))
         };
         let none = || vec![0.0; count];

@@ -160,11 +160,14 @@ pub(crate) fn seen_look<'a>(car: &'a Car, check: &Check, date: Date, look: &'a L
     }
 }
 
+/// The looks of a survey by part and check.
+type Looks<'a> = HashMap<(&'a PartId, &'a str), &'a Look>;
+
 /// All lives of all checks of the parts named, the lives of a check in order of time, up to a day.
 pub(crate) fn lives<'a>(car: &'a Car, library: &'a Library, parts: &[PartId], today: Date) -> Vec<Life<'a>> {
     let mut lives = Vec::new();
     let restarts = restarts(car, library, parts, today);
-    let surveys: Vec<(Date, HashMap<(&PartId, &str), &Look>)> = car
+    let surveys: Vec<(Date, Looks)> = car
         .surveys
         .iter()
         .filter(|s| s.date <= today)

@@ -15,7 +15,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use jiff::civil::Date;
 
-use super::decline::{CarFactor, Filter, Kernels, Observation, Outlook, Prior, Start};
+use super::decline::{Ask, CarFactor, Filter, Kernels, Observation, Outlook, Prior, Start};
 use super::state::{LookNext, NoticeReason, PartState};
 use crate::car::Seen;
 use crate::rubric::{Component, LetsGo, PartId};
@@ -184,6 +184,8 @@ pub(crate) struct Path {
     filter: Option<(usize, Filter)>,
 }
 
+/// Asks for the answers to a list of questions that follows.
+const ASKED: u64 = 4;
 /// Begins the words of a change: no prior begins so, whose life would be no number above zero.
 const CHANGE: u64 = u64::MAX;
 /// Marks the end of a history and begins the question.
@@ -247,8 +249,7 @@ impl Path {
 
     /// A filter at the end of the path, from where the last one stands.
     fn sent(&self, memory: &Memory, from: Option<(usize, Filter)>) -> Filter {
-        let (done, mut filter) =
-            from.unwrap_or_else(|| (0, Filter::new(&self.prior, self.start, memory.kernels())));
+        let (done, mut filter) = from.unwrap_or_else(|| (0, Filter::new(&self.prior, self.start, memory.kernels())));
         for step in self.steps.iter().skip(done) {
             match step {
                 Step::Wait(clock) => filter.advance(*clock),
@@ -290,18 +291,39 @@ impl Path {
         for level in holds {
             question.extend([level.median.to_bits(), level.spread.to_bits()]);
         }
-        let reckon = || {
-            let outlook = match &self.filter {
-                Some((done, filter)) if *done == self.steps.len() => filter.outlook(holds),
-                Some((done, filter)) => self.sent(memory, Some((*done, filter.clone()))).outlook(holds),
-                None => self.sent(memory, None).outlook(holds),
-            };
-            Known::Outlook(Arc::new(outlook))
-        };
-        match memory.known(self.key(&question), reckon) {
+        let known = memory.known(self.key(&question), || {
+            Known::Outlook(Arc::new(self.at_end(memory, |f| f.outlook(holds))))
+        });
+        match known {
             Known::Outlook(outlook) => Some(outlook),
             Known::Numbers(_) => None,
         }
+    }
+
+    /// What these questions are answered at the end of the path, at a pace of the car.
+    pub(crate) fn answers(&self, memory: &Memory, factor: &CarFactor, asks: &[Ask]) -> Vec<f64> {
+        let mut question = vec![ASKED];
+        question.extend(asks.iter().flat_map(|ask| ask.words()));
+        let known = memory.known(self.key(&question), || {
+            Known::Outlook(Arc::new(self.at_end(memory, |f| f.outlook(&[]).only_for(asks))))
+        });
+        match known {
+            Known::Outlook(outlook) => outlook.at_pace(factor).answers(asks),
+            Known::Numbers(_) => Vec::new(),
+        }
+    }
+
+    fn at_end<T>(&self, memory: &Memory, ask: impl FnOnce(&Filter) -> T) -> T {
+        match &self.filter {
+            Some((done, filter)) if *done == self.steps.len() => ask(filter),
+            Some((done, filter)) => ask(&self.sent(memory, Some((*done, filter.clone())))),
+            None => ask(&self.sent(memory, None)),
+        }
+    }
+
+    /// Lets the filter go: nothing more will come on this path.
+    pub(crate) fn let_go(&mut self) {
+        self.filter = None;
     }
 }
 

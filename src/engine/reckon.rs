@@ -19,7 +19,8 @@ use rayon::prelude::*;
 use super::clock::{Clocks, attack, day_after, days_between};
 use super::clock_table::{ClockTable, interpolate, months};
 use super::couplings::{Link, links, order};
-use super::decline::{Ask, CarFactor, Filter, Observation, Posterior, Prior, Start};
+use super::decline::{Ask, CarFactor, Filter, Observation, Outlook, Posterior, Prior, Start};
+use super::exposure::levels;
 use super::lives::{Begin, Life, lives};
 use super::memory::{Memory, Path};
 use super::state::{CarPace, Spread, SurveyOffset};
@@ -68,6 +69,8 @@ pub(crate) struct Reckoning<'a> {
 #[derive(Default)]
 pub(crate) struct LifeState {
     pub(crate) path: Option<Path>,
+    /// What is known at the end of it, given that it holds at these levels.
+    outlook: Option<(Vec<LetsGo>, Arc<Outlook>)>,
     /// Clock passed since the end of the path.
     pending: f64,
     /// Even clock passed since the part was new, for bare steel that slows as it rusts.
@@ -147,6 +150,7 @@ impl<'a> Reckoning<'a> {
         };
         reckoning.run(car);
         reckoning.find_paces();
+        reckoning.look_out();
         reckoning
     }
 
@@ -160,7 +164,11 @@ impl<'a> Reckoning<'a> {
     /// The posterior of a life today, given that it still holds at the levels named.
     pub(crate) fn posterior(&self, life: usize, holds: &[LetsGo]) -> Option<Posterior> {
         let (state, factor) = (self.states.get(life)?, self.factors.get(life)?);
-        Some(state.path.as_ref()?.outlook(self.memory, holds)?.at_pace(factor))
+        let outlook = match &state.outlook {
+            Some((of, outlook)) if of.as_slice() == holds => Arc::clone(outlook),
+            _ => state.path.as_ref()?.outlook(self.memory, holds)?,
+        };
+        Some(outlook.at_pace(factor))
     }
 
     fn run(&mut self, car: &Car) {
@@ -258,7 +266,10 @@ impl<'a> Reckoning<'a> {
                 let Some(table) = tables.get(link.by).and_then(Option::as_ref) else {
                     continue;
                 };
-                let place = match told.iter().position(|(by, past, _)| *by == link.by && *past == link.past) {
+                let place = match told
+                    .iter()
+                    .position(|(by, past, _)| *by == link.by && *past == link.past)
+                {
                     Some(place) => place,
                     None => {
                         told.push((link.by, link.past, self.chances_past(link.by, by, link.past, table)));
@@ -307,16 +318,13 @@ impl<'a> Reckoning<'a> {
         };
         let none = CarFactor::none();
         let factor = self.factors.get(at).unwrap_or(&none);
-        let Some(outlook) = path.outlook(self.memory, &[]) else {
-            return Vec::new();
-        };
         let asks: Vec<Ask> = (table.units.iter())
             .map(|units| Ask::Past {
                 damage: past,
                 ahead: pending + units,
             })
             .collect();
-        outlook.at_pace(factor).answers(&asks)
+        path.answers(self.memory, factor, &asks)
     }
 
     /// One survey: brings every life seen in it to the day, finds the survey's offset, and looks.
@@ -438,6 +446,21 @@ impl<'a> Reckoning<'a> {
             let times = quantiles(&prior.log_factors, &normalised(&sum));
             self.pace.push(CarPace { driver, times, checks });
         }
+    }
+
+    /// Looks out from the end of every present path; the filters are not needed any more.
+    fn look_out(&mut self) {
+        let memory = self.memory;
+        (&self.lives, &mut self.states)
+            .into_par_iter()
+            .for_each(|(life, state)| {
+                let Some(path) = &mut state.path else { return };
+                if life.end.is_none() {
+                    let holds = levels(life.component, &life.check.id);
+                    state.outlook = path.outlook(memory, &holds).map(|outlook| (holds, outlook));
+                }
+                path.let_go();
+            });
     }
 
     /// Clock tables of all present lives from today on.

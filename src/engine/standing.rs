@@ -36,13 +36,30 @@ pub(crate) fn rank(parts: &mut [PartState]) {
     let draws: Vec<&[f32]> = (order.iter())
         .map(|at| parts.get(*at).map_or(&[][..], |p| p.draws.as_slice()))
         .collect();
+    let ranges = place_ranges(&draws);
+    for ((place, at), range) in (1..).zip(&order).zip(ranges) {
+        if let Some(part) = parts.get_mut(*at) {
+            let (best, worst) = range.unwrap_or((place, place));
+            part.rank = Some(Rank {
+                place,
+                best: best.min(place),
+                worst: worst.max(place),
+            });
+        }
+    }
+}
+
+/// The 10 and 90 % points of each part's places when the parts are ranked again in every draw, first place 1; `None` for
+/// a part without draws. Equal points keep the order of the list.
+#[must_use]
+pub fn place_ranges(draws: &[&[f32]]) -> Vec<Option<(usize, usize)>> {
     // How often each part took each place.
-    let mut taken: Vec<Vec<usize>> = order.iter().map(|_| vec![0; order.len()]).collect();
-    let mut drawn: Vec<u64> = Vec::with_capacity(order.len());
-    for draw in 0..DRAWS {
+    let mut taken: Vec<Vec<usize>> = draws.iter().map(|_| vec![0; draws.len()]).collect();
+    let mut drawn: Vec<u64> = Vec::with_capacity(draws.len());
+    for draw in 0..draws.iter().map(|d| d.len()).max().unwrap_or(0) {
         drawn.clear();
         // Points are never negative, so that their bits order as they do: the most first, then by place in the list.
-        drawn.extend((0u32..).zip(&draws).filter_map(|(nth, draws)| {
+        drawn.extend((0u32..).zip(draws).filter_map(|(nth, draws)| {
             let points = draws.get(draw)?.max(0.0);
             Some(u64::from(!points.to_bits()) << 32 | u64::from(nth))
         }));
@@ -54,31 +71,19 @@ pub(crate) fn rank(parts: &mut [PartState]) {
             }
         }
     }
-    for (place, at) in order.iter().enumerate() {
-        let (mut best, mut worst) = (place + 1, place + 1);
-        if let Some(counts) = taken.get(place) {
-            let total: usize = counts.iter().sum();
-            // The place of the draw that so many others do not come after.
-            let at = |nth: usize| {
-                let mut sum = 0;
-                counts.iter().position(|count| {
-                    sum += count;
-                    sum > nth
-                })
-            };
-            if let Some(last) = total.checked_sub(1) {
-                best = best.min(at(last / 10).map_or(best, |p| p + 1));
-                worst = worst.max(at(last - last / 10).map_or(worst, |p| p + 1));
-            }
-        }
-        if let Some(part) = parts.get_mut(*at) {
-            part.rank = Some(Rank {
-                place: place + 1,
-                best,
-                worst,
-            });
-        }
-    }
+    let range = |counts: Vec<usize>| {
+        let last = counts.iter().sum::<usize>().checked_sub(1)?;
+        // The place of the draw that so many others come before.
+        let at = |nth: usize| {
+            let mut sum = 0;
+            counts.iter().position(|count| {
+                sum += count;
+                sum > nth
+            })
+        };
+        Some((at(last / 10)? + 1, at(last - last / 10)? + 1))
+    };
+    taken.into_iter().map(range).collect()
 }
 
 /// Probability that one part ranks before another, from the draws; a tie counts half.

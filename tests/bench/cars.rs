@@ -34,7 +34,17 @@ pub fn car(checks: usize, surveys: usize, seed: u64) -> Car {
         tools: Vec::new(),
     });
     let placed = library.placed(&car.profile.layout);
-    let more = ["front-left", "front-right", "rear-left", "rear-right", "front", "rear", "left", "right", "car"];
+    let more = [
+        "front-left",
+        "front-right",
+        "rear-left",
+        "rear-right",
+        "front",
+        "rear",
+        "left",
+        "right",
+        "car",
+    ];
     let added = library.components().iter().flat_map(|component| {
         more.iter()
             .filter_map(|at| format!("{}@{at}", component.id).parse::<PartId>().ok())

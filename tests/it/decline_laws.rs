@@ -176,7 +176,11 @@ fn draws_have_the_chances_of_what_they_are_drawn_from() {
             &[(0.0, 2), (1.0, 4)],
         ));
         for ahead in [0.3, 2.0] {
-            let asks = [Ask::Past { damage: 1.0, ahead }, Ask::Past { damage: 0.755, ahead }, Ask::Fails { level, ahead }];
+            let asks = [
+                Ask::Past { damage: 1.0, ahead },
+                Ask::Past { damage: 0.755, ahead },
+                Ask::Fails { level, ahead },
+            ];
             let drawn = now.drawn(2000, &asks);
             for ((ask, answers), wanted) in asks.iter().zip(&drawn).zip(now.answers(&asks)) {
                 let mean = answers.iter().sum::<f64>() / 2000.0;

@@ -3,7 +3,7 @@
 use rand::{Rng, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 
-use super::kernels::{CELL, CELLS, Place};
+use super::kernels::{CELL, CELLS, Ladder, Place};
 use super::levels::{chance, let_go_at};
 use super::outlook::{Ask, RateRow};
 use super::posterior::Posterior;
@@ -71,35 +71,16 @@ impl Posterior {
                     return;
                 }
                 let place = ladder.place(log_rate + up.ln());
-                let (a, b, share) = match place {
-                    Place::Below(share) => (&[][..], ladder.growth(0).passing.as_slice(), share),
-                    Place::Between(rung, share) => {
-                        let (a, b) = (ladder.growth(rung), ladder.growth(rung + 1));
-                        (a.passing.as_slice(), b.passing.as_slice(), share)
-                    }
-                    Place::Above => {
-                        table.resize(high - low + 1, 1.0);
-                        return;
-                    }
-                };
-                let of = |list: &[f64], at: usize| list.get(at).copied().unwrap_or(0.0);
                 let (whole, part) = (level.max(0.0).floor(), level.max(0.0).fract());
-                let under = |cell: usize| {
-                    let at = (CELLS + cell).saturating_sub(whole as usize);
-                    if at >= CELLS {
-                        1.0
-                    } else {
-                        (1.0 - share) * of(a, at) + share * of(b, at)
+                let start = (CELLS + low).saturating_sub(whole as usize);
+                passing(ladder, place, start, high - low + 1, table);
+                if part >= 1e-6 {
+                    let mut farther = Vec::with_capacity(table.len());
+                    passing(ladder, place, start.saturating_sub(1), table.len(), &mut farther);
+                    for (near, far) in table.iter_mut().zip(farther) {
+                        *near = (1.0 - part) * *near + part * far;
                     }
-                };
-                table.extend((low..=high).map(|cell| {
-                    let nearer = under(cell);
-                    if part < 1e-6 {
-                        return nearer;
-                    }
-                    let farther = cell.checked_sub(1).map_or(0.0, under);
-                    (1.0 - part) * nearer + part * farther
-                }));
+                }
             }
             Ask::Fails { level, ahead } => {
                 if ahead.is_nan() || *ahead <= 0.0 {
@@ -116,22 +97,39 @@ impl Posterior {
                     return;
                 }
                 let chances = ladder.level(level, &outlook.scale);
-                let at = |list: &[f64], cell: usize| chances.entries.at(list, cell);
-                let place = ladder.place(log_rate + ahead.ln());
-                table.extend((low..=high).map(|cell| {
-                    let chance = match place {
-                        Place::Below(share) => share * at(chances.after(0, ladder), cell),
-                        Place::Between(rung, share) => {
-                            (1.0 - share) * at(chances.after(rung, ladder), cell)
-                                + share * at(chances.after(rung + 1, ladder), cell)
-                        }
-                        Place::Above => at(chances.at_end(), cell),
-                    };
-                    chance.clamp(0.0, 1.0)
-                }));
+                let (from, to) = chances.entries.needed(low, high);
+                let of = |list: &[f64]| list.get(from..to).unwrap_or(&[]).to_vec();
+                let mut entries = Vec::new();
+                match ladder.place(log_rate + ahead.ln()) {
+                    Place::Below(share) => entries.extend(of(chances.after(0, ladder)).iter().map(|p| p * share)),
+                    Place::Between(rung, share) => {
+                        let (a, b) = (of(chances.after(rung, ladder)), of(chances.after(rung + 1, ladder)));
+                        entries.extend(a.iter().zip(&b).map(|(a, b)| (1.0 - share) * a + share * b));
+                    }
+                    Place::Above => entries.extend(of(chances.at_end())),
+                }
+                let cells = low..=high;
+                table.extend(cells.map(|cell| chances.entries.at(&entries, from, cell).clamp(0.0, 1.0)));
             }
         }
     }
+}
+
+/// Chances of passing a level from cells one after the other, `start` being the first in the list of a growth.
+fn passing(ladder: &Ladder, place: Place, start: usize, count: usize, into: &mut Vec<f64>) {
+    let of = |rung: usize| {
+        let list = &ladder.growth(rung).passing;
+        list.get(start.min(CELLS)..(start + count).min(CELLS)).unwrap_or(&[])
+    };
+    match place {
+        Place::Below(share) => into.extend(of(0).iter().map(|p| p * share)),
+        Place::Between(rung, share) => {
+            let mixed = of(rung).iter().zip(of(rung + 1));
+            into.extend(mixed.map(|(a, b)| (1.0 - share) * a + share * b));
+        }
+        Place::Above => {}
+    }
+    into.resize(count, 1.0);
 }
 
 /// The numbers below `n` in an order that the seed decides.

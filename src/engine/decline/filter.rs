@@ -152,7 +152,10 @@ impl Filter {
 
     /// Gives back room that is not needed while it waits.
     pub(crate) fn tighten(&mut self) {
-        for rows in [Some(&mut self.ordinary), self.quickened.as_mut()].into_iter().flatten() {
+        for rows in [Some(&mut self.ordinary), self.quickened.as_mut()]
+            .into_iter()
+            .flatten()
+        {
             rows.iter_mut().for_each(Row::tighten);
         }
         self.mover = Mover::new();
@@ -219,10 +222,19 @@ impl Filter {
         let ceilings: [&[f64]; 2] = if self.quickened.is_some() {
             [&ceiling.ordinary, &ceiling.quickened]
         } else {
-            total_ceiling = ceiling.ordinary.iter().zip(&ceiling.quickened).map(|(n, q)| n + q).collect();
+            total_ceiling = ceiling
+                .ordinary
+                .iter()
+                .zip(&ceiling.quickened)
+                .map(|(n, q)| n + q)
+                .collect();
             [&total_ceiling, &[]]
         };
-        let kinds = || [Some(&self.ordinary), self.quickened.as_ref()].into_iter().zip(ceilings);
+        let kinds = || {
+            [Some(&self.ordinary), self.quickened.as_ref()]
+                .into_iter()
+                .zip(ceilings)
+        };
         let (mut heaviest, mut most) = (0.0f64, 0.0f64);
         for (rows, ceiling) in kinds() {
             for (row, ceiling) in rows.into_iter().flatten().zip(ceiling) {
@@ -235,7 +247,10 @@ impl Filter {
             self.restart(seen, offset);
             return;
         }
-        for (rows, ceiling) in [Some(&mut self.ordinary), self.quickened.as_mut()].into_iter().zip(ceilings) {
+        for (rows, ceiling) in [Some(&mut self.ordinary), self.quickened.as_mut()]
+            .into_iter()
+            .zip(ceilings)
+        {
             for (row, ceiling) in rows.into_iter().flatten().zip(ceiling) {
                 table.multiply(row);
                 let total = row.total();

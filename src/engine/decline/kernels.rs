@@ -239,6 +239,7 @@ fn finish(mut masses: Vec<f64>) -> Growth {
     }
     let first = masses.iter().position(|m| *m > 1e-15).unwrap_or(0);
     masses.drain(..first);
+    masses.shrink_to_fit();
     Growth {
         cells: masses,
         first,

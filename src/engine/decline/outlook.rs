@@ -58,6 +58,9 @@ impl RateRow {
     }
 }
 
+/// Questions, exactly.
+type Words = Box<[u64]>;
+
 /// What a posterior may be asked; the answer is a chance.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Ask {
@@ -86,7 +89,7 @@ pub struct Outlook {
     pub(super) shape: Arc<Shape>,
     pub(super) straight: bool,
     pub(super) rows: Vec<RateRow>,
-    answers: Mutex<HashMap<Box<[u64]>, Arc<[f64]>>>,
+    answers: Mutex<HashMap<Words, Arc<[f64]>>>,
 }
 
 impl Outlook {
@@ -125,6 +128,15 @@ impl Outlook {
             rows,
             answers: Mutex::default(),
         }
+    }
+
+    /// The same for these questions alone: what the rows hold is given up.
+    pub(crate) fn only_for(mut self, asks: &[Ask]) -> Outlook {
+        self.answers(asks, None);
+        for row in &mut self.rows {
+            row.row = Row::default();
+        }
+        self
     }
 
     /// What is known at a pace of the car.
@@ -180,7 +192,11 @@ impl Outlook {
         // The last cell takes everything beyond, so nothing can be said of levels inside it.
         let level = level.min((CELLS - 1) as f64);
         let nearest = level.round();
-        let whole = if (level - nearest).abs() < 1e-6 { nearest } else { level.floor() };
+        let whole = if (level - nearest).abs() < 1e-6 {
+            nearest
+        } else {
+            level.floor()
+        };
         let share = (level - whole).max(0.0);
         let moving = ahead > 0.0;
         let log_ahead = if moving { ahead.ln() } else { f64::NEG_INFINITY };
@@ -191,7 +207,11 @@ impl Outlook {
                 let up = if moving { log_mean.exp() } else { 0.0 };
                 return row_past(row, level - (row.shift + up) / CELL);
             }
-            let place = if moving { self.ladder.place(log_mean) } else { Place::Below(0.0) };
+            let place = if moving {
+                self.ladder.place(log_mean)
+            } else {
+                Place::Below(0.0)
+            };
             let passes = self.row_passes(row, whole, place);
             if share > 0.0 {
                 (1.0 - share) * passes + share * self.row_passes(row, whole + 1, place)
@@ -271,7 +291,7 @@ impl Outlook {
 }
 
 impl Ask {
-    fn words(&self) -> [u64; 4] {
+    pub(crate) fn words(&self) -> [u64; 4] {
         match self {
             Ask::Past { damage, ahead } => [1, damage.to_bits(), ahead.to_bits(), 0],
             Ask::Fails { level, ahead } => [2, level.median.to_bits(), level.spread.to_bits(), ahead.to_bits()],

@@ -175,7 +175,9 @@ impl Posterior {
 
     /// Each list summed with what its row counts.
     fn sums<'a>(&'a self, lists: &'a [f64]) -> impl Iterator<Item = f64> + 'a {
-        lists.chunks(self.counts.len().max(1)).map(|list| dot(&self.counts, list))
+        lists
+            .chunks(self.counts.len().max(1))
+            .map(|list| dot(&self.counts, list))
     }
 
     /// How likely this would be seen now, and the answers if it were: a probability for a grade or an answer, a density for

@@ -54,7 +54,14 @@ impl Prior {
     /// What two priors share whose weights differ only in where they stand.
     pub(super) fn shape_key(&self) -> [u64; 5] {
         let quickened = self.quickened;
-        [self.spread, quickened.share, quickened.times, quickened.spread, self.jumpiness].map(f64::to_bits)
+        [
+            self.spread,
+            quickened.share,
+            quickened.times,
+            quickened.spread,
+            self.jumpiness,
+        ]
+        .map(f64::to_bits)
     }
 }
 
