@@ -17,6 +17,7 @@ pub mod standing;
 pub mod visit;
 pub mod wall;
 pub mod words;
+pub mod worksheet;
 
 pub use page::{Ink, Paper};
 
