@@ -38,6 +38,7 @@ th, td { text-align: left; vertical-align: top; padding: 1mm 1.5mm; border: 0.25
 th { font-size: 9pt; }
 .number { text-align: right; white-space: nowrap; }
 .fill { min-width: 22mm; }
+.unit { float: right; font-size: 8pt; }
 .guide { font-size: 9pt; white-space: nowrap; }
 .write { border-bottom: 0.3mm solid #000; height: 9mm; margin: 0 0 1mm; font-size: 9pt; }
 ";
@@ -186,7 +187,7 @@ fn tightening(sheet: &Worksheet) -> Markup {
                         table {
                             thead { tr {
                                 th scope="col" { "Done" } th scope="col" { "Row" } th scope="col" { "Fixing" }
-                                th scope="col" { "Your manual, N·m" } th scope="col" { "Guide only" } th scope="col" { "Used, N·m" }
+                                th scope="col" { "Your manual" } th scope="col" { "Guide only" } th scope="col" { "Used" }
                             } }
                             tbody { @for row in rows { (one_row(row)) } }
                         }
@@ -203,9 +204,9 @@ fn one_row(row: &Row) -> Markup {
             td { (tick()) }
             td.number { (row.number) }
             td { (row.what()) @if let Some(lock) = row.lock_line() { br; span.small { (lock) } } }
-            td.fill { @if let Some(manual) = &row.manual { b { (manual) } } }
+            td.fill { @if let Some(manual) = &row.manual { b { (manual) } } @else { span.unit { "N·m" } } }
             td.guide { (row.guide_words()) }
-            td.fill {}
+            td.fill { span.unit { "N·m" } }
         }
     }
 }

@@ -59,6 +59,7 @@ pub(super) fn size(fixing: &Fixing) -> String {
 }
 
 /// The value of the car's own manual for a fixing.
-fn manual(_subject: &Subject, _part: &PartId, _fixing: &Fixing) -> Option<String> {
-    None
+fn manual(subject: &Subject, part: &PartId, fixing: &Fixing) -> Option<String> {
+    let own = subject.car.torque(part, &fixing.name)?;
+    Some(clean(&own.torque.to_string()))
 }

@@ -19,6 +19,10 @@ pub enum Of {
     Work(usize),
     /// An offer, by its place in the visit.
     Offer(usize),
+    /// A fixing to soak, by its place in the visit.
+    Soak(usize),
+    /// A fixing to tighten, by its place in the visit.
+    Tighten(usize),
 }
 
 /// A line of the visit.
@@ -71,17 +75,21 @@ impl Sheet<'_> {
     }
 
     /// A line set to its width already.
-    fn exact(&mut self, words: String, style: Style) {
+    fn exact(&mut self, words: &str, style: Style, of: Option<Of>) {
         self.lines.push(Line {
-            words: text::clean(&words),
+            words: text::clean(words),
             style,
-            of: None,
+            of,
             heading: false,
         });
     }
 
     fn item(&mut self, words: &str) {
         self.put(&format!("· {words}"), self.desk.theme.text(), None);
+    }
+
+    fn item_of(&mut self, words: &str, of: Of) {
+        self.put(&format!("· {words}"), self.desk.theme.text(), Some(of));
     }
 
     fn caution(&mut self, words: &str) {
@@ -100,6 +108,11 @@ pub fn lines(desk: &Desk, visit: &Visit, width: usize) -> Vec<Line> {
     let library = &desk.library;
     if let Some(booking) = &visit.booking {
         sheet.put(&(words::large(&words::booking(booking)) + "."), desk.theme.text(), None);
+        if !visit.runs_on.is_empty() {
+            let days: Vec<String> = visit.runs_on.iter().map(|d| text::day(*d)).collect();
+            let line = format!("It takes the car from your sessions of {} too.", days.join(", "));
+            sheet.put(&line, desk.theme.text(), None);
+        }
     }
     for why in &visit.why {
         sheet.put(&words::large(&words::why(library, why)), desk.theme.text(), None);

@@ -10,6 +10,8 @@ use crate::text;
 
 /// Cells of the table's column of fixings.
 const FIXING: usize = 36;
+/// Cells of its column of the manual's values.
+const MANUAL: usize = 13;
 
 /// Puts the worksheet under what can be acted on.
 pub(super) fn put(sheet: &mut Sheet<'_>, visit: &Visit) {
@@ -34,7 +36,11 @@ pub(super) fn put(sheet: &mut Sheet<'_>, visit: &Visit) {
     sheet.put(words::ORDERS_WORK_ONLY, desk.theme.dim(), None);
 }
 
+/// The bill of a booking, and what must be ready.
 fn ready(sheet: &mut Sheet<'_>, made: &Worksheet) {
+    if let Some((booking, bill)) = made.booking.as_ref().and_then(|b| Some((b, b.bill.as_ref()?))) {
+        sheet.heading(&format!("The {}'s bill, about {bill} without parts", booking.trade));
+    }
     let ready = &made.ready;
     let (plain, dim) = (sheet.desk.theme.text(), sheet.desk.theme.dim());
     if ready.buy.is_empty() && ready.renew.is_empty() && ready.soak.is_empty() && ready.shear.is_empty() {
@@ -61,8 +67,8 @@ fn ready(sheet: &mut Sheet<'_>, made: &Worksheet) {
     if !ready.soak.is_empty() {
         sheet.put("Threads to soak:", dim, None);
     }
-    for soak in &ready.soak {
-        sheet.item(&soak.line());
+    for (n, soak) in ready.soak.iter().enumerate() {
+        sheet.item_of(&soak.line(), Of::Soak(n));
     }
     if !ready.shear.is_empty() {
         sheet.put(worksheet::LIKELY_TO_SHEAR, dim, None);
@@ -135,13 +141,13 @@ fn tightening(sheet: &mut Sheet<'_>, made: &Worksheet) {
         return;
     }
     let dim = sheet.desk.theme.dim();
-    sheet.heading("Tightening; the car's own manual wins over every figure here");
+    sheet.heading(&format!("Tightening; {}", words::MANUAL_WINS));
     sheet.put(worksheet::ABOUT_TORQUES, dim, None);
     let mut last: Option<Tightened> = None;
     for row in &made.tightening {
         if last != Some(row.when) {
             sheet.put(&format!("{}:", worksheet::group(row.when)), sheet.desk.theme.text(), None);
-            sheet.exact(table_line("row", "fixing", "your manual", "guide only"), dim);
+            sheet.exact(&table_line("row", "fixing", "your manual", "guide only"), dim, None);
             last = Some(row.when);
         }
         one_row(sheet, row);
@@ -151,17 +157,26 @@ fn tightening(sheet: &mut Sheet<'_>, made: &Worksheet) {
 fn one_row(sheet: &mut Sheet<'_>, row: &Row) {
     let (plain, dim) = (sheet.desk.theme.text(), sheet.desk.theme.dim());
     let manual = row.manual.as_deref().unwrap_or("______ N·m");
+    // A value too long for its column gets a line of its own: no figure is ever cut.
+    let (manual, alone) = match text::width(manual) > MANUAL {
+        true => ("below", Some(manual)),
+        false => (manual, None),
+    };
     let guide = row.guide.map_or_else(|| "none".to_owned(), |guide| format!("{guide:.0} N·m dry"));
+    let of = Some(Of::Tighten(row.place));
     for (n, line) in text::wrap(&row.what(), FIXING).into_iter().enumerate() {
         if n == 0 {
-            sheet.exact(table_line(&row.number.to_string(), &line, manual, &guide), plain);
+            sheet.exact(&table_line(&row.number.to_string(), &line, manual, &guide), plain, of);
         } else {
-            sheet.exact(table_line("", &line, "", ""), plain);
+            sheet.exact(&table_line("", &line, "", ""), plain, of);
         }
+    }
+    if let Some(value) = alone {
+        sheet.put(&format!("     your manual: {value}"), plain, of);
     }
     if let Some(lock) = row.lock_line() {
         for line in text::wrap(&lock, FIXING) {
-            sheet.exact(table_line("", &line, "", ""), dim);
+            sheet.exact(&table_line("", &line, "", ""), dim, None);
         }
     }
 }
@@ -171,7 +186,7 @@ fn table_line(number: &str, fixing: &str, manual: &str, guide: &str) -> String {
         "{}  {}  {}  {guide}",
         text::fit(number, 3),
         text::fit(fixing, FIXING),
-        text::fit(manual, 13)
+        text::fit(manual, MANUAL)
     );
     line.trim_end().to_owned()
 }
