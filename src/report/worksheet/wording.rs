@@ -13,9 +13,6 @@ pub const LIKELY_TO_SHEAR: &str = "Likely to shear or round when undone; have th
 pub const ABOUT_TORQUES: &str = "The value of your car's own manual counts: write it in before you begin. A guide is reckoned from \
      a typical thread and class, dry; it is not your car maker's and is there to catch a slip. Never tighten to it.";
 
-/// Stands at a step after which one may stop.
-pub const MAY_STOP_HERE: &str = "– a place to stop, see “Stopping half-way”";
-
 /// What is written down at the end.
 pub const RECORD: [&str; 5] = [
     "Hours it took",
@@ -83,10 +80,7 @@ impl Worksheet {
     /// When to order, and what all of it costs.
     #[must_use]
     pub fn buy_line(&self) -> Option<String> {
-        let order = self
-            .ready
-            .order_by
-            .map(|day| format!("order by {}", words::day(day)));
+        let order = self.ready.order_by.map(|day| format!("order by {}", words::day(day)));
         let cost = self.ready.cost.as_ref().map(|cost| format!("all of it about {cost}"));
         let said: Vec<String> = [order, cost].into_iter().flatten().collect();
         (!self.ready.buy.is_empty() && !said.is_empty()).then(|| format!("Buy: {}.", said.join("; ")))
@@ -110,12 +104,16 @@ impl Worksheet {
             "There is no place to stop: what is begun is finished.".to_owned()
         } else {
             format!(
-                "The car may be left, not driven, after {}; anywhere else go on to the next of them.",
+                "The car may be left, not driven, after {}; anywhere else go on to the next of these.",
                 steps(&stops.after)
             )
         });
         for stop in &stops.not {
-            lines.push(format!("Not in the middle of: {} – {}", words::small(&stop.what), stop.says));
+            lines.push(format!(
+                "Not in the middle of: {} – {}",
+                words::small(&stop.what),
+                stop.says
+            ));
         }
         for stop in &stops.waits {
             lines.push(format!("{} – {}", stop.what, stop.says));
@@ -123,7 +121,7 @@ impl Worksheet {
         if !stops.unknown.is_empty() {
             lines.push(format!(
                 "Nothing is stated of: {}. Once begun, finish it before you leave the car.",
-                words::small(&stops.unknown.join("; "))
+                stops.unknown.join("; ")
             ));
         }
         lines
@@ -166,6 +164,17 @@ impl Step {
     #[must_use]
     pub fn again_line(&self) -> Option<String> {
         (!self.again.is_empty()).then(|| format!("The cautions of {} hold here too.", steps(&self.again)))
+    }
+
+    /// That one may not stop here, and how far to go on.
+    #[must_use]
+    pub fn go_on_line(&self) -> Option<String> {
+        let to = match (self.may_stop, self.next_stop) {
+            (true, _) => return None,
+            (false, Some(next)) => format!("go on to the end of step {next}"),
+            (false, None) => "go on to the end".to_owned(),
+        };
+        Some(format!("No place to stop: {to}."))
     }
 
     /// Which rows of the table are tightened here.
@@ -272,7 +281,12 @@ impl Lacking {
         if self.visit == here || self.visit == 0 {
             format!("{} – first needed here", self.name)
         } else {
-            format!("{} – needed since visit {}, {}", self.name, self.visit, words::day(self.date))
+            format!(
+                "{} – needed since visit {}, {}",
+                self.name,
+                self.visit,
+                words::day(self.date)
+            )
         }
     }
 }
