@@ -5,6 +5,7 @@
 mod bench;
 mod fixings;
 mod sheets;
+mod worksheets;
 
 use std::path::Path;
 use std::process::Stdio;

@@ -23,3 +23,4 @@ mod terminal;
 mod user_rubrics;
 mod whole_car;
 mod whole_loop;
+mod worksheet;
