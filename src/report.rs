@@ -8,6 +8,7 @@ pub mod cells;
 pub mod decline;
 pub mod filled;
 pub mod page;
+pub mod parts;
 pub mod plan;
 pub mod profile;
 pub mod rubric;
@@ -16,6 +17,7 @@ pub mod sides;
 pub mod standing;
 pub mod visit;
 pub mod wall;
+pub mod whatif;
 pub mod words;
 
 pub use page::{Ink, Paper};

@@ -26,4 +26,41 @@ pub struct RepairDone {
     /// What was found.
     #[serde(default)]
     pub note: String,
+    /// Hours the plan had given it on that day, before anything was learned from earlier work: what `hours` is measured by.
+    #[serde(default)]
+    pub planned_hours: Option<f64>,
+    /// Tightening values used.
+    #[serde(default)]
+    pub torques: Vec<TorqueUsed>,
+    /// Parts fitted, as they were bought.
+    #[serde(default)]
+    pub fitted: Vec<String>,
+}
+
+impl RepairDone {
+    /// A repair of which only this is known.
+    #[must_use]
+    pub fn new(date: Date, repair: &str, part: PartId) -> RepairDone {
+        RepairDone {
+            date,
+            repair: repair.to_owned(),
+            part,
+            odometer_km: None,
+            hours: None,
+            cost: None,
+            note: String::new(),
+            planned_hours: None,
+            torques: Vec::new(),
+            fitted: Vec::new(),
+        }
+    }
+}
+
+/// A tightening value that was used.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TorqueUsed {
+    /// The fixing, in the words of the repair.
+    pub fixing: String,
+    /// N·m.
+    pub newton_metres: f64,
 }

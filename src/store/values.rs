@@ -5,7 +5,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::car::{Change, Look, PartNote, Profile, RepairDone, Seen, Survey};
+use crate::car::{Change, Look, OpenJob, PartNote, Profile, Progress, Purchase, RepairDone, Seen, Survey};
 
 /// What is wrong with a change, if anything.
 pub(super) fn of_change(change: &Change) -> Result<(), String> {
@@ -15,7 +15,9 @@ pub(super) fn of_change(change: &Change) -> Result<(), String> {
         Change::Survey { odometer_km, .. } => amount("the odometer", *odometer_km),
         Change::Look { look, .. } => of_look(look),
         Change::Done(done) => of_repair(done),
-        Change::Unlook { .. } | Change::Undone(_) | Change::Wishes(_) => Ok(()),
+        Change::Buy(purchase) => of_purchase(purchase),
+        Change::Left(job) => of_open(job),
+        Change::Unlook { .. } | Change::Undone(_) | Change::Wishes(_) | Change::Closed(_) => Ok(()),
     }
 }
 
@@ -24,6 +26,21 @@ pub(super) fn of_profile(profile: &Profile) -> Result<(), String> {
     amount("yearly_km", Some(profile.yearly_km))?;
     amount("salt_factor", Some(profile.salt_factor))?;
     amount("the hours of a session", Some(profile.sessions.hours))?;
+    for (day, hours) in &profile.sessions.hours_on {
+        amount(&format!("the hours of a {}", day.word()), Some(*hours))?;
+    }
+    for session in &profile.sessions.listed {
+        amount(
+            &format!("the hours of the session of {}", session.date),
+            Some(session.hours),
+        )?;
+    }
+    if let Some(off) = profile.sessions.days_off.iter().find(|off| off.to < off.from) {
+        return Err(format!(
+            "days off from {} to {} end before they begin",
+            off.from, off.to
+        ));
+    }
     finite("the money in hand", profile.budget.in_hand)?;
     finite("the money per month", profile.budget.per_month)?;
     match profile.salted_months.iter().find(|m| !(1..=12).contains(*m)) {
@@ -84,7 +101,34 @@ fn of_repair(done: &RepairDone) -> Result<(), String> {
     let of = |what: &str| format!("the {what} of {} on {}", done.repair, done.date);
     amount(&of("odometer"), done.odometer_km)?;
     amount(&of("hours"), done.hours)?;
-    amount(&of("cost"), done.cost)
+    amount(&of("cost"), done.cost)?;
+    amount(&of("planned hours"), done.planned_hours)?;
+    done.torques
+        .iter()
+        .try_for_each(|t| amount(&format!("the torque of {}", t.fixing), Some(t.newton_metres)))
+}
+
+/// What is wrong with what is bought and open, if anything.
+pub(super) fn of_progress(progress: &Progress) -> Result<(), String> {
+    progress.purchases.iter().try_for_each(of_purchase)?;
+    progress.open.iter().try_for_each(of_open)
+}
+
+fn of_purchase(purchase: &Purchase) -> Result<(), String> {
+    amount(&format!("the price of {}", purchase.name), purchase.price)
+}
+
+fn of_open(job: &OpenJob) -> Result<(), String> {
+    let of = |what: &str| format!("the {what} of {}", job.repair);
+    amount(&of("hours so far"), Some(job.hours_so_far))?;
+    amount(&of("hours left"), job.hours_left)?;
+    for extra in &job.extra {
+        amount(&format!("the hours of “{}”", extra.what), Some(extra.hours))?;
+        for bought in &extra.buy {
+            amount(&format!("the cost of {}", bought.name), Some(bought.cost))?;
+        }
+    }
+    Ok(())
 }
 
 fn finite(name: &str, value: f64) -> Result<(), String> {

@@ -9,6 +9,7 @@ use ratatui::layout::Rect;
 use super::form::{self, Purpose, Wrong};
 use super::{Effect, Over, Then, confirm, standing};
 use crate::car::{Change, RepairDone};
+use crate::engine::plan::measure::planned_hours;
 use crate::engine::plan::{Offer, Visit, Work};
 use crate::report::words;
 use crate::rubric::PartId;
@@ -150,26 +151,28 @@ pub fn submit_done(desk: &Desk, form: &form::Model, repair: &str, parts: &[PartI
     let odometer_km = form.number(1, 0.0)?.map(|d| car.profile.distance_unit.to_km(d));
     let (mut hours, mut cost) = (form.number(2, 0.0)?, form.number(3, 0.0)?);
     let mut changes = Vec::new();
-    let mut wishes = car.wishes.clone();
+    let mut finished = (**car).clone();
     for part in parts {
         // Hours and cost were asked once for both sides of a pair and are kept with the first.
         let (hours, cost) = (hours.take(), cost.take());
-        let (repair, part) = (repair.to_owned(), part.clone());
-        wishes.ticked.retain(|p| *p != part);
-        wishes.pinned.remove(&part);
-        wishes.chosen.remove(&part);
-        changes.push(Change::Done(RepairDone {
-            date,
-            repair,
-            part,
+        let before = car.progress.open_on(part).filter(|job| job.repair == repair);
+        let hours = hours.map(|hours| hours + before.map_or(0.0, |job| job.hours_so_far));
+        let measured = hours.and_then(|_| {
+            let assessment = &desk.says()?.assessment;
+            planned_hours(car, &desk.library, assessment, desk.library.repair(repair)?, parts)
+        });
+        let more = finished.finishing(RepairDone {
             odometer_km,
             hours,
             cost,
             note: form.text(4),
-        }));
-    }
-    if wishes != car.wishes {
-        changes.push(Change::Wishes(wishes));
+            planned_hours: measured,
+            ..RepairDone::new(date, repair, part.clone())
+        });
+        for change in &more {
+            finished.apply(change.clone()).map_err(|e| (0, e.to_string()))?;
+        }
+        changes.extend(more);
     }
     let said = "Recorded. Look at the part again on the next Round.".to_owned();
     let question = format!(
