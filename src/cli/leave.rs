@@ -6,12 +6,9 @@ use super::done::its_own;
 use super::exit::Failure;
 use super::found::{self, past_day};
 use crate::car::{Car, Change, ExtraWork, OpenJob};
-use crate::engine::plan::setups::{SetupKind, setups_of};
+use crate::engine::plan::parts::{left_open, sheared as made_good};
 use crate::report::words;
 use crate::rubric::{Library, NewPart, PartId, Repair};
-
-/// Hours to drill out a sheared fixing and make its thread good, where the rubric does not know what cutting it off takes (judgement).
-const SHEARED: f64 = 1.5;
 
 /// Records what stands open, or that it no longer does.
 pub fn leave(desk: &Desk, asked: &Leave) -> Result<String, Failure> {
@@ -62,26 +59,7 @@ fn open_job(
     part: &PartId,
     date: jiff::civil::Date,
 ) -> Result<OpenJob, Failure> {
-    let known = car
-        .progress
-        .open_on(part)
-        .filter(|job| job.repair == repair.id)
-        .cloned();
-    let steps = setups_of(library, repair, part).into_iter();
-    let mut job = known.unwrap_or_else(|| OpenJob {
-        part: part.clone(),
-        repair: repair.id.clone(),
-        since: date,
-        hours_so_far: 0.0,
-        hours_left: None,
-        open_steps: steps
-            .filter(|(setup, _)| setup.kind == SetupKind::Opens)
-            .map(|(setup, _)| setup.id)
-            .collect(),
-        did: Vec::new(),
-        extra: Vec::new(),
-        note: String::new(),
-    });
+    let mut job = left_open(car, library, repair, part, date);
     if let Some(hours) = &asked.hours {
         job.hours_so_far += number("--hours", hours)?;
     }
@@ -135,15 +113,8 @@ fn sheared(repair: &Repair, text: &str) -> Result<ExtraWork, Failure> {
             known.join(", ")
         )));
     }
-    let hours = match hours {
-        Some(hours) => number("--sheared", hours)?,
-        None => fixing.and_then(|f| f.cut_off).map_or(SHEARED, |minutes| minutes / 60.0),
-    };
-    Ok(ExtraWork {
-        what: format!("make good the sheared {name}"),
-        hours,
-        buy: Vec::new(),
-    })
+    let hours = hours.map(|hours| number("--sheared", hours)).transpose()?;
+    Ok(made_good(repair, name, hours))
 }
 
 /// Reads `pinch bolt=6,3`: name, cost, days.

@@ -17,7 +17,7 @@ pub mod limits;
 pub mod measure;
 pub mod model;
 pub(crate) mod offers;
-pub(crate) mod parts;
+pub mod parts;
 pub(crate) mod pose;
 pub mod problem;
 pub mod search;

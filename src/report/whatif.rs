@@ -152,6 +152,33 @@ pub fn work(subject: &Subject, alternative: &Alternative) -> String {
     words::large(&work.join("; "))
 }
 
+/// Alternatives as headings and paragraphs, for a narrow page.
+#[must_use]
+pub fn paragraphs(subject: &Subject, all: &[Alternative]) -> Vec<(String, String)> {
+    let about = |alternative: &Alternative| {
+        let d = &alternative.difference;
+        let exposure = if alternative.planned {
+            format!("Exposure {}.", words::points(d.exposure_after))
+        } else {
+            exposure(d)
+        };
+        let planned = if alternative.planned { " (planned)" } else { "" };
+        (
+            format!("{}{planned}", work(subject, alternative)),
+            format!(
+                "{exposure} The whole plan then takes {} of yours and {}, and ends on {}.",
+                words::hours(d.hours_after),
+                words::money(&subject.car.profile, d.cost_after),
+                date(d.ends_after)
+            ),
+        )
+    };
+    if all.is_empty() {
+        return vec![(String::new(), "The rubrics have no repair for it.".to_owned())];
+    }
+    all.iter().map(about).collect()
+}
+
 /// Alternatives as text.
 #[must_use]
 pub fn alternatives(subject: &Subject, part: &PartId, all: &[Alternative], paper: Paper) -> String {

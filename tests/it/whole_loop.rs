@@ -61,6 +61,7 @@ pub(crate) fn car(parts: &[&str], session_hours: f64) -> Car {
             hours: session_hours,
             from: None,
             except: Vec::new(),
+            ..Sessions::default()
         },
         budget: Budget::default(),
         tools: Vec::new(),

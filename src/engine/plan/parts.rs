@@ -3,11 +3,48 @@
 use jiff::civil::Date;
 
 use super::model::ToBuy;
-use crate::car::{Buying, Car, OpenJob};
-use crate::rubric::{NewPart, PartId, Repair};
+use super::setups::{SetupKind, setups_of};
+use crate::car::{Buying, Car, ExtraWork, OpenJob};
+use crate::rubric::{Library, NewPart, PartId, Repair};
 
 /// Longest time from order to hand that is believed, in days.
 const LONGEST: u32 = 3650;
+
+/// Hours to drill out a sheared fixing and make its thread good, where the rubric does not know what cutting it off takes (judgement).
+pub const SHEARED: f64 = 1.5;
+
+/// What a sheared fixing of a repair puts on top: the hours given, else those of cutting it off where the rubric knows them.
+#[must_use]
+pub fn sheared(repair: &Repair, name: &str, hours: Option<f64>) -> ExtraWork {
+    let fixing = repair.fixings.iter().find(|f| f.name.eq_ignore_ascii_case(name));
+    let known = || fixing.and_then(|f| f.cut_off).map_or(SHEARED, |minutes| minutes / 60.0);
+    ExtraWork {
+        what: format!("make good the sheared {name}"),
+        hours: hours.unwrap_or_else(known),
+        buy: Vec::new(),
+    }
+}
+
+/// A repair of a part as it stands open from a day on, with what it opens; or, if it does so already, as it is known.
+#[must_use]
+pub fn left_open(car: &Car, library: &Library, repair: &Repair, part: &PartId, since: Date) -> OpenJob {
+    let known = car.progress.open_on(part).filter(|job| job.repair == repair.id);
+    let steps = setups_of(library, repair, part).into_iter();
+    known.cloned().unwrap_or_else(|| OpenJob {
+        part: part.clone(),
+        repair: repair.id.clone(),
+        since,
+        hours_so_far: 0.0,
+        hours_left: None,
+        open_steps: steps
+            .filter(|(setup, _)| setup.kind == SetupKind::Opens)
+            .map(|(setup, _)| setup.id)
+            .collect(),
+        did: Vec::new(),
+        extra: Vec::new(),
+        note: String::new(),
+    })
+}
 
 /// A day some days after another.
 pub(crate) fn days_after(day: Date, days: u32) -> Date {

@@ -33,6 +33,8 @@ pub enum Purpose {
     PartNote(PartId),
     /// A repair that was done: its id and part.
     Done(String, Vec<PartId>),
+    /// A repair that was begun and not finished: its id and part.
+    Leave(String, PartId),
     /// The date a part's repair is fixed to.
     Pin(PartId),
 }
@@ -297,6 +299,7 @@ impl Model {
             Purpose::OwnLimit(part, checks) => car::submit_limit(desk, self, part, checks),
             Purpose::PartNote(part) => car::submit_note(desk, self, part),
             Purpose::Done(repair, parts) => visit::submit_done(desk, self, repair, parts),
+            Purpose::Leave(repair, part) => visit::submit_leave(desk, self, repair, part),
             Purpose::Pin(part) => visit::submit_pin(desk, self, part),
         };
         match done {

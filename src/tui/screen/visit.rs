@@ -2,13 +2,16 @@
 //! done while it is open.
 
 mod draw;
+mod leave;
+
+pub use leave::submit as submit_leave;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::form::{self, Purpose, Wrong};
 use super::{Effect, Over, Then, confirm, standing};
-use crate::car::{Change, RepairDone};
+use crate::car::{Change, RepairDone, TorqueUsed};
 use crate::engine::plan::measure::planned_hours;
 use crate::engine::plan::{Offer, Visit, Work};
 use crate::report::words;
@@ -61,6 +64,12 @@ impl Model {
             Command::Done => {
                 return match self.work(desk, visit) {
                     Some(work) => vec![done_form(desk, work).over()],
+                    None => vec![say_choose()],
+                };
+            }
+            Command::Leave => {
+                return match self.work(desk, visit) {
+                    Some(work) => vec![leave::form(desk, work).over()],
                     None => vec![say_choose()],
                 };
             }
@@ -133,7 +142,9 @@ fn done_form(desk: &Desk, work: &Work) -> form::Model {
                 "What parts and others cost; empty if not counted.",
                 "",
             ),
-            form::Line::text("Found", "What was found.", ""),
+            form::Line::text("Found", "What was found; grades belong on the Round.", ""),
+            form::Line::text("Fitted", "Parts that were fitted, commas between them.", ""),
+            form::Line::text("Tightened", "Values used, in N·m: ball stud nut=40, pinch bolt=60.", ""),
         ],
     )
 }
@@ -166,6 +177,8 @@ pub fn submit_done(desk: &Desk, form: &form::Model, repair: &str, parts: &[PartI
             hours,
             cost,
             note: form.text(4),
+            fitted: listed(&form.text(5)),
+            torques: torques(&form.text(6))?,
             planned_hours: measured,
             ..RepairDone::new(date, repair, part.clone())
         });
@@ -186,6 +199,28 @@ pub fn submit_done(desk: &Desk, form: &form::Model, repair: &str, parts: &[PartI
     };
     let ask = confirm::Model::new(question, vec![record]);
     Ok(vec![Effect::Over(Box::new(Over::Confirm(ask)))])
+}
+
+fn listed(text: &str) -> Vec<String> {
+    let names = text.split(',').map(|t| t.trim().to_owned());
+    names.filter(|t| !t.is_empty()).collect()
+}
+
+/// Reads `ball stud nut=40, pinch bolt=60`.
+fn torques(text: &str) -> Result<Vec<TorqueUsed>, Wrong> {
+    let one = |word: String| {
+        let wrong = || (6, format!("`{word}` needs a fixing, =, and its value in N·m."));
+        let (fixing, value) = word.split_once('=').ok_or_else(wrong)?;
+        let newton_metres = crate::units::parse_decimal(value.trim()).map_err(|_| wrong())?;
+        if newton_metres < 0.0 {
+            return Err(wrong());
+        }
+        Ok(TorqueUsed {
+            fixing: fixing.trim().to_owned(),
+            newton_metres,
+        })
+    };
+    listed(text).into_iter().map(one).collect()
 }
 
 fn pin_form(desk: &Desk, visit: &Visit, work: &Work) -> form::Model {

@@ -46,6 +46,7 @@ pub fn profile(name: &str) -> Profile {
             hours: 6.0,
             from: None,
             except: Vec::new(),
+            ..Sessions::default()
         },
         budget: Budget::default(),
         tools: vec!["torque wrench".to_owned()],
