@@ -8,6 +8,7 @@ use super::found::{self, past_day};
 use super::wishes::repair_of;
 use crate::car::{Car, Change, RepairDone, TorqueUsed};
 use crate::engine::plan::measure::planned_hours;
+use crate::engine::plan::parts::fixing_called;
 use crate::engine::plan::plan;
 use crate::engine::workpace::learn;
 use crate::report::page::{Page, Table, left, right, wide};
@@ -85,7 +86,7 @@ fn record(desk: &Desk, car: &Car, done: &Done, repair: &Repair, id: &PartId) -> 
     let mut torques = Vec::new();
     for text in &done.torque {
         let (fixing, value) = pair("--torque", text)?;
-        let known = repair.fixings.iter().find(|f| f.name.eq_ignore_ascii_case(fixing));
+        let known = fixing_called(repair, fixing);
         let Some(known) = known else {
             let names: Vec<&str> = repair.fixings.iter().map(|f| f.name.as_str()).collect();
             return Err(Failure::NotFound(format!(

@@ -6,7 +6,7 @@ use super::done::its_own;
 use super::exit::Failure;
 use super::found::{self, past_day};
 use crate::car::{Car, Change, ExtraWork, OpenJob};
-use crate::engine::plan::parts::{left_open, sheared as made_good};
+use crate::engine::plan::parts::{fixing_called, left_open, sheared as made_good};
 use crate::report::words;
 use crate::rubric::{Library, NewPart, PartId, Repair};
 
@@ -104,7 +104,7 @@ fn sheared(repair: &Repair, text: &str) -> Result<ExtraWork, Failure> {
         .split_once('=')
         .map_or((text, None), |(name, hours)| (name, Some(hours)));
     let name = name.trim();
-    let fixing = repair.fixings.iter().find(|f| f.name.eq_ignore_ascii_case(name));
+    let fixing = fixing_called(repair, name);
     if fixing.is_none() && !repair.fixings.is_empty() && hours.is_none() {
         let known: Vec<&str> = repair.fixings.iter().map(|f| f.name.as_str()).collect();
         return Err(Failure::NotFound(format!(

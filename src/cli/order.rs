@@ -35,13 +35,16 @@ pub fn order(desk: &Desk, asked: &Order) -> Result<String, Failure> {
         .as_deref()
         .map(|t| super::desk::number("--price", t))
         .transpose()?;
-    if price.is_some() && things.len() > 1 {
-        let names: Vec<String> = things.iter().map(|t| format!("`{}`", t.name)).collect();
-        return Err(Failure::Usage(format!(
-            "--price is of one thing; say with --only which of {}",
-            names.join(", ")
-        )));
-    }
+    let usual: f64 = things.iter().map(|t| f64::from(t.count) * t.cost).sum();
+    // A price for several things is shared out as they usually cost.
+    let share = |thing: &ToBuy| {
+        let own = f64::from(thing.count) * thing.cost;
+        if usual > 0.0 {
+            own / usual
+        } else {
+            1.0 / things.len() as f64
+        }
+    };
     let mut changes = Vec::new();
     let mut said = String::new();
     for thing in &things {
@@ -50,7 +53,7 @@ pub fn order(desk: &Desk, asked: &Order) -> Result<String, Failure> {
             .cloned()
             .unwrap_or_else(|| Purchase::new(thing.part.clone(), &thing.repair, &thing.name));
         purchase.lead_days = asked.lead_days.or(purchase.lead_days);
-        purchase.price = price.or(purchase.price);
+        purchase.price = price.map(|p| p * share(thing)).or(purchase.price);
         let days = purchase.lead_days.unwrap_or(thing.lead_days);
         let wanted = if asked.in_hand {
             Some(Buying::InHand)

@@ -46,8 +46,9 @@ fn story() -> Vec<Vec<Change>> {
             check: "play".to_owned(),
         }],
         vec![Change::Wishes(Wishes {
-            ticked: vec![part.parse().unwrap()],
-            ..Wishes::default()
+        ticked: vec![part.parse().unwrap()],
+        ..Wishes::default()
+            dropped: Vec::new(),
         })],
         vec![done("2026-03-01", "grease")],
         vec![Change::Undone(1)],

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use super::model::ToBuy;
 use super::setups::{SetupKind, setups_of};
 use crate::car::{Buying, Car, ExtraWork, OpenJob};
-use crate::rubric::{Library, NewPart, PartId, Repair};
+use crate::rubric::{Fixing, Library, NewPart, PartId, Repair};
 
 /// Longest time from order to hand that is believed, in days.
 const LONGEST: u32 = 3650;
@@ -13,10 +13,19 @@ const LONGEST: u32 = 3650;
 /// Hours to drill out a sheared fixing and make its thread good, where the rubric does not know what cutting it off takes (judgement).
 pub const SHEARED: f64 = 1.5;
 
+/// The fixing of a repair by its name, or by a part of its name that no other one has.
+#[must_use]
+pub fn fixing_called<'r>(repair: &'r Repair, name: &str) -> Option<&'r Fixing> {
+    let name = name.trim().to_lowercase();
+    let exact = repair.fixings.iter().find(|f| f.name.to_lowercase() == name);
+    let mut near = repair.fixings.iter().filter(|f| f.name.to_lowercase().contains(&name));
+    exact.or_else(|| near.next().filter(|_| near.next().is_none()))
+}
+
 /// What a sheared fixing of a repair puts on top: the hours given, else those of cutting it off where the rubric knows them.
 #[must_use]
 pub fn sheared(repair: &Repair, name: &str, hours: Option<f64>) -> ExtraWork {
-    let fixing = repair.fixings.iter().find(|f| f.name.eq_ignore_ascii_case(name));
+    let fixing = fixing_called(repair, name);
     let known = || fixing.and_then(|f| f.cut_off).map_or(SHEARED, |minutes| minutes / 60.0);
     ExtraWork {
         what: format!("make good the sheared {name}"),

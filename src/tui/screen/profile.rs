@@ -188,7 +188,9 @@ impl Line {
             Line::HoursOn => form::Line::text(
                 "Other hours",
                 "On days of the week that differ: Wednesday 2.5, Sunday 3.",
-                &joined(&profile.sessions.hours_on, ", ", |(day, hours)| format!("{} {hours}", day.word())),
+                &joined(&profile.sessions.hours_on, ", ", |(day, hours)| {
+                    format!("{} {hours}", day.word())
+                }),
             ),
             Line::Listed => form::Line::text(
                 "Single sessions",
@@ -450,7 +452,11 @@ fn joined<T>(items: &[T], between: &str, words: impl Fn(&T) -> String) -> String
 
 fn days_off(profile: &Profile) -> String {
     let days = profile.sessions.except.iter().map(|d| text::day(*d));
-    let off = profile.sessions.days_off.iter().map(|o| format!("{}..{}", o.from, o.to));
+    let off = profile
+        .sessions
+        .days_off
+        .iter()
+        .map(|o| format!("{}..{}", o.from, o.to));
     days.chain(off).collect::<Vec<_>>().join(" ")
 }
 
@@ -462,9 +468,12 @@ fn date(at: usize, word: &str) -> Result<Date, Wrong> {
 
 fn session_hours(at: usize, text: &str) -> Result<f64, Wrong> {
     let hours = crate::units::parse_decimal(text.trim().trim_end_matches('h')).ok();
-    hours
-        .filter(|h| (0.25..=24.0).contains(h))
-        .ok_or_else(|| (at, format!("`{}` is not between a quarter of an hour and a day.", text.trim())))
+    hours.filter(|h| (0.25..=24.0).contains(h)).ok_or_else(|| {
+        (
+            at,
+            format!("`{}` is not between a quarter of an hour and a day.", text.trim()),
+        )
+    })
 }
 
 fn day_or_empty(date: Option<Date>) -> String {

@@ -20,7 +20,9 @@ pub struct Model {
 
 fn all(plan: &Plan) -> Vec<(&Visit, &ToBuy)> {
     let visits = plan.visits.iter();
-    visits.flat_map(|v| v.parts.iter().map(move |bought| (v, bought))).collect()
+    visits
+        .flat_map(|v| v.parts.iter().map(move |bought| (v, bought)))
+        .collect()
 }
 
 impl Model {
@@ -70,10 +72,18 @@ impl Model {
     /// Draws it.
     pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
-        let (Some(says), Some(car)) = (desk.says(), &desk.car) else { return };
+        let (Some(says), Some(car)) = (desk.says(), &desk.car) else {
+            return;
+        };
         let all = all(&says.plan);
         if all.is_empty() {
-            para(buf, area, 0, "No planned repair needs anything that is bought.", theme.text());
+            para(
+                buf,
+                area,
+                0,
+                "No planned repair needs anything that is bought.",
+                theme.text(),
+            );
             return;
         }
         let selected = step(self.selected, 0, all.len());

@@ -35,7 +35,10 @@ enum Job<'p> {
 }
 
 fn jobs(plan: &Plan) -> Vec<Job<'_>> {
-    let dropped = plan.not_placed.iter().filter(|n| n.because == NotPlacedBecause::Dropped);
+    let dropped = plan
+        .not_placed
+        .iter()
+        .filter(|n| n.because == NotPlacedBecause::Dropped);
     let work = plan.work().map(|(visit, work)| Job::Work(visit, work));
     work.chain(dropped.map(|n| Job::LeftOut(&n.part))).collect()
 }
@@ -121,9 +124,13 @@ impl Model {
 
     fn keep(&mut self, desk: &Desk) -> Vec<Effect> {
         let Some(wishes) = self.trying.take() else {
-            return vec![Effect::Say("Nothing was tried: < and > move the repair, x leaves it out.".to_owned())];
+            return vec![Effect::Say(
+                "Nothing was tried: < and > move the repair, x leaves it out.".to_owned(),
+            )];
         };
-        let said = self.answer(desk, &wishes).map(|tried| whatif::exposure(&tried.difference));
+        let said = self
+            .answer(desk, &wishes)
+            .map(|tried| whatif::exposure(&tried.difference));
         let said = said.map_or_else(|| "Kept.".to_owned(), |said| format!("Kept. {said}"));
         vec![Effect::Record {
             changes: vec![Change::Wishes(wishes)],
@@ -159,7 +166,14 @@ impl Model {
                     let date = then.map_or_else(|| work.done_on.to_string(), |d| format!("{d}?"));
                     put(buf, area, 0, slot, &date, theme.text());
                     put(buf, area, 12, slot, &format!("{:>5.1} h", work.hours), theme.text());
-                    put(buf, area, 20, slot, &format!("{:>7}", words::points(work.points)), theme.text());
+                    put(
+                        buf,
+                        area,
+                        20,
+                        slot,
+                        &format!("{:>7}", words::points(work.points)),
+                        theme.text(),
+                    );
                     let out = self.trying.as_ref().is_some_and(|w| w.dropped.contains(&work.part));
                     let mark = if out { "left out? " } else { "" };
                     let line = format!(
@@ -188,14 +202,22 @@ impl Model {
     /// What is tried and what it changes; why the selected repair stands where it does, when nothing is.
     fn under(&self, desk: &Desk, jobs: &[Job], selected: usize, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
-        let (Some(says), Some(car)) = (desk.says(), &desk.car) else { return };
+        let (Some(says), Some(car)) = (desk.says(), &desk.car) else {
+            return;
+        };
         let mut dy = 0;
         let Some(trying) = &self.trying else {
             if let Some(Job::Work(visit, work)) = jobs.get(selected) {
                 let because = words::large(&words::because(work.because));
                 dy += para(buf, area, dy, &format!("{because}."), theme.text());
                 for why in &visit.why {
-                    dy += para(buf, area, dy, &words::large(&words::why(&desk.library, why)), theme.dim());
+                    dy += para(
+                        buf,
+                        area,
+                        dy,
+                        &words::large(&words::why(&desk.library, why)),
+                        theme.dim(),
+                    );
                 }
             }
             return;

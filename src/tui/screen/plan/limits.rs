@@ -25,7 +25,9 @@ impl Model {
     /// Draws it.
     pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
-        let (Some(says), Some(car)) = (desk.says(), &desk.car) else { return };
+        let (Some(says), Some(car)) = (desk.says(), &desk.car) else {
+            return;
+        };
         let library = &desk.library;
         let mut dy = para(buf, area, 0, "Days that matter", theme.title());
         if says.plan.targets.is_empty() {
@@ -44,7 +46,13 @@ impl Model {
         match &desk.limits {
             None => dy += para(buf, area, dy, "Planning without each of them …", theme.dim()),
             Some(costs) if costs.is_empty() => {
-                dy += para(buf, area, dy, "None of them costs one per cent of the exposure.", theme.text());
+                dy += para(
+                    buf,
+                    area,
+                    dy,
+                    "None of them costs one per cent of the exposure.",
+                    theme.text(),
+                );
             }
             Some(costs) => {
                 for cost in costs.iter() {

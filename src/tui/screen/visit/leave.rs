@@ -10,7 +10,10 @@ use crate::tui::desk::Desk;
 
 /// Asks what stands open.
 pub fn form(desk: &Desk, work: &Work) -> form::Model {
-    let fixings = desk.library.repair(&work.repair).map_or(&[][..], |r| r.fixings.as_slice());
+    let fixings = desk
+        .library
+        .repair(&work.repair)
+        .map_or(&[][..], |r| r.fixings.as_slice());
     let mut names = vec!["none".to_owned()];
     names.extend(fixings.iter().map(|f| f.name.clone()));
     let part = work.on.first().unwrap_or(&work.part);
