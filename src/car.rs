@@ -11,7 +11,7 @@ pub mod round;
 pub mod survey;
 
 pub use change::{Change, ChangeError};
-pub use part::{OwnLimit, PartNote};
+pub use part::{OwnLimit, OwnTorque, PartNote};
 pub use profile::{Budget, Day, DaysOff, Profile, Session, Sessions, Target, Use};
 pub use progress::{Buying, ExtraWork, OpenJob, Progress, Purchase};
 pub use repair::{RepairDone, TorqueUsed};
@@ -124,6 +124,12 @@ impl Car {
             changes.push(Change::Closed(part));
         }
         changes
+    }
+
+    /// The car's own manual's value for a fixing of a part.
+    #[must_use]
+    pub fn torque(&self, part: &PartId, fixing: &str) -> Option<&OwnTorque> {
+        self.parts.get(part)?.torque(fixing)
     }
 
     /// The newest look at a check that saw something, with the survey it belongs to.

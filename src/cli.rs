@@ -21,6 +21,7 @@ mod rubrics;
 mod set;
 mod sheet;
 mod suppose;
+mod torque;
 mod wishes;
 
 use std::ffi::OsString;
@@ -83,6 +84,7 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
         Some(Verb::Tick { car, part, off }) => wishes::tick(desk, &car, &part, off),
         Some(Verb::Choose { car, part, repair, .. }) => wishes::choose(desk, &car, &part, repair.as_deref()),
         Some(Verb::Pin { car, part, date, .. }) => wishes::pin(desk, &car, &part, date),
+        Some(Verb::Torque(asked)) => torque::torque(desk, &asked),
         Some(Verb::Rubrics { what }) => rubrics::rubrics(desk, what),
     }
 }

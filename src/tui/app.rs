@@ -10,7 +10,7 @@ use std::sync::Arc;
 use super::desk::{CarRow, CarSays, Desk, Keeping, Reckoned, SeriesOf, Tried};
 use super::keys::{Command, Input, Key, Place, lookup};
 use super::screen::{
-    Effect, Name, Over, Then, car, decline, help, new_car, pick, plan, reading, round, sides, standing, yard,
+    Effect, Name, Over, Then, car, decline, fixings, help, new_car, pick, plan, reading, round, sides, standing, yard,
 };
 use crate::car::Car;
 use crate::engine::plan::limits::LimitCost;
@@ -54,7 +54,7 @@ pub struct App {
     /// What all screens see.
     pub desk: Desk,
     now: Name,
-    /// Where closing Decline goes back to, when it was opened from another screen.
+    /// Where closing Decline or Fixings goes back to, when it was opened from another screen.
     back: Option<Name>,
     over: Vec<Over>,
     sentence: Option<Sentence>,
@@ -66,6 +66,7 @@ pub struct App {
     sides: sides::Model,
     decline: decline::Model,
     plan: plan::Model,
+    fixings: fixings::Model,
     car: car::Model,
 }
 
@@ -87,6 +88,7 @@ impl App {
             sides: sides::Model::default(),
             decline: decline::Model::default(),
             plan: plan::Model::default(),
+            fixings: fixings::Model::default(),
             car: car::Model::default(),
         }
     }
@@ -108,6 +110,7 @@ impl App {
         self.sides = sides::Model::default();
         self.decline = decline::Model::default();
         self.plan = plan::Model::default();
+        self.fixings = fixings::Model::default();
         self.car = car::Model::default();
         self.over.clear();
         self.back = None;
@@ -204,6 +207,7 @@ impl App {
                 Name::Sides => self.sides.places(),
                 Name::Decline => self.decline.places(),
                 Name::Plan => self.plan.places(),
+                Name::Fixings => self.fixings.places(),
                 Name::Car => self.car.places(),
             },
         }
@@ -245,6 +249,7 @@ impl App {
                     Some(Over::Pick(pick)) => pick.type_key(key),
                     Some(_) => {}
                     None if self.now == Name::Round => self.round.type_key(&self.desk, key),
+                    None if self.now == Name::Fixings => self.fixings.type_key(&self.desk, key),
                     None => {}
                 }
                 Vec::new()
@@ -295,6 +300,7 @@ impl App {
                 Name::Sides => self.sides.update(&self.desk, command),
                 Name::Decline => self.decline.update(&self.desk, command),
                 Name::Plan => self.plan.update(&self.desk, command),
+                Name::Fixings => self.fixings.update(&self.desk, command),
                 Name::Car => self.car.update(&self.desk, command),
             },
         }
@@ -308,7 +314,8 @@ impl App {
         if self.now == Name::Plan && (self.plan.close_visit() || self.plan.back_to_visits()) {
             return Vec::new();
         }
-        if let Some(back) = self.back.take().filter(|_| self.now == Name::Decline) {
+        let from_another = matches!(self.now, Name::Decline | Name::Fixings);
+        if let Some(back) = self.back.take().filter(|_| from_another) {
             return vec![Effect::Go(back)];
         }
         if self.now != Name::Yard && self.desk.cars.is_some() {
@@ -368,6 +375,13 @@ impl App {
                     outside.extend(more);
                     self.back = Some(from);
                 }
+                Effect::ShowFixing(part, fixing) => {
+                    let from = self.now;
+                    self.fixings.show(&self.desk, part, fixing);
+                    let more = self.carry(vec![Effect::Go(Name::Fixings)]);
+                    outside.extend(more);
+                    self.back = Some(from);
+                }
                 Effect::Over(over) => self.over.push(*over),
                 Effect::CloseOver => {
                     self.over.pop();
@@ -380,6 +394,10 @@ impl App {
                         }
                         pick::For::NewCar => vec![new_car::form(&self.desk, Some(line)).over()],
                         pick::For::Decline => self.decline.chosen(&self.desk, line),
+                        pick::For::Fixing => {
+                            self.fixings.chosen(&self.desk, line);
+                            Vec::new()
+                        }
                         pick::For::Parts => {
                             self.car.chosen(line);
                             Vec::new()

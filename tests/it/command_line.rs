@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 pub(crate) mod bench;
+mod fixings;
 mod sheets;
 
 use std::path::Path;
@@ -431,6 +432,7 @@ fn every_verb_has_an_example_that_works() {
         "new",
         "set",
         "part",
+        "torque",
         "sheet",
         "tick",
         "choose",
@@ -447,6 +449,7 @@ fn every_verb_has_an_example_that_works() {
         "standing",
         "sides",
         "decline",
+        "torque",
         "rubrics",
         "rubrics list",
         "rubrics show",

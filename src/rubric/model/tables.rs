@@ -108,9 +108,28 @@ pub struct ThreadGrade {
     pub shears: f64,
     /// Extra minutes when it seizes.
     pub minutes: f64,
-    /// What to do.
+    /// Share of the core's diameter that rust has taken on such a thread, where nobody has measured it.
+    #[serde(default)]
+    pub core_lost: f64,
+    /// What to do, in a line.
     pub advice: String,
+    /// What to try, in this order, until it turns.
+    #[serde(default)]
+    pub ladder: Vec<LadderStep>,
     /// Where the numbers come from.
+    pub source: String,
+}
+
+/// One step of the ladder up which a rusted fastener is tried.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LadderStep {
+    /// What to do, as an order.
+    pub what: String,
+    /// Ids of cautions that stand beside it.
+    #[serde(default)]
+    pub cautions: Vec<String>,
+    /// Where it comes from.
     pub source: String,
 }
 

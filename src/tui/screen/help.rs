@@ -17,7 +17,7 @@ pub struct Model {
     top: usize,
 }
 
-const ALL: [Place; 22] = [
+const ALL: [Place; 23] = [
     Place::Everywhere,
     Place::OfCar,
     Place::List,
@@ -35,6 +35,7 @@ const ALL: [Place; 22] = [
     Place::PlanBuys,
     Place::PlanLimits,
     Place::Visit,
+    Place::Fixings,
     Place::Profile,
     Place::Parts,
     Place::Form,

@@ -31,6 +31,7 @@ pub struct Model {
 enum Target<'v> {
     Work(&'v Work),
     Offer(&'v Offer),
+    Fixing(PartId, String),
 }
 
 impl Model {
@@ -52,8 +53,17 @@ impl Model {
             Command::PageDown => self.at = step(self.at, 12, total),
             Command::First => self.at = 0,
             Command::Last => self.at = total.saturating_sub(1),
+            Command::Fixing => {
+                return match self.target(desk, visit) {
+                    Some(Target::Fixing(part, name)) => vec![Effect::ShowFixing(part, name)],
+                    _ => vec![Effect::Say(
+                        "Move to a thread to soak or a fixing to tighten first.".to_owned(),
+                    )],
+                };
+            }
             Command::Tick => {
                 return match self.target(desk, visit) {
+                    Some(Target::Fixing(part, name)) => vec![Effect::ShowFixing(part, name)],
                     Some(Target::Offer(offer)) => standing::tick(desk, &offer.part),
                     Some(Target::Work(work)) if ticked(desk, &work.part) => standing::tick(desk, &work.part),
                     _ => vec![Effect::Say(
@@ -95,6 +105,16 @@ impl Model {
         match line.of? {
             draw::Of::Work(n) => visit.work.get(n).map(Target::Work),
             draw::Of::Offer(n) => visit.while_in_there.get(n).map(Target::Offer),
+            draw::Of::Soak(n) => visit
+                .soak
+                .get(n)
+                .map(|s| Target::Fixing(s.part.clone(), s.fixing.clone())),
+            draw::Of::Tighten(n) => {
+                let tightening = visit.tightening.get(n)?;
+                let repair = desk.library.repair(&tightening.repair)?;
+                let fixing = repair.fixings.get(tightening.fixing)?;
+                Some(Target::Fixing(tightening.part.clone(), fixing.name.clone()))
+            }
         }
     }
 
@@ -102,7 +122,7 @@ impl Model {
     fn work<'v>(&self, desk: &Desk, visit: &'v Visit) -> Option<&'v Work> {
         match self.target(desk, visit) {
             Some(Target::Work(work)) => Some(work),
-            Some(Target::Offer(_)) => None,
+            Some(Target::Offer(_) | Target::Fixing(..)) => None,
             None => visit.work.first().filter(|_| visit.work.len() == 1),
         }
     }

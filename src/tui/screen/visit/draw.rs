@@ -17,6 +17,10 @@ pub enum Of {
     Work(usize),
     /// An offer, by its place in the visit.
     Offer(usize),
+    /// A fixing to soak, by its place in the visit.
+    Soak(usize),
+    /// A fixing to tighten, by its place in the visit.
+    Tighten(usize),
 }
 
 /// A line of the visit.
@@ -64,6 +68,10 @@ impl Sheet<'_> {
 
     fn item(&mut self, words: &str) {
         self.put(&format!("· {words}"), self.desk.theme.text(), None);
+    }
+
+    fn item_of(&mut self, words: &str, of: Of) {
+        self.put(&format!("· {words}"), self.desk.theme.text(), Some(of));
     }
 
     fn caution(&mut self, words: &str) {
@@ -236,7 +244,7 @@ fn watched(sheet: &mut Sheet<'_>, visit: &Visit) {
     let library = &sheet.desk.library;
     if !visit.soak.is_empty() {
         sheet.heading("Soak the threads");
-        for soak in &visit.soak {
+        for (n, soak) in visit.soak.iter().enumerate() {
             let grade = soak.grade.map_or(String::new(), |g| format!(", thread graded {g}"));
             let line = format!(
                 "from {}: {}, {}{grade}; expect {:.0} minutes more",
@@ -245,14 +253,14 @@ fn watched(sheet: &mut Sheet<'_>, visit: &Visit) {
                 words::small(&words::part(library, &soak.part)),
                 soak.minutes
             );
-            sheet.item(&line);
+            sheet.item_of(&line, Of::Soak(n));
         }
     }
     if !visit.tightening.is_empty() {
-        sheet.heading("Tighten; the car's own manual wins over every figure here");
-        for tightening in &visit.tightening {
+        sheet.heading(&format!("Tighten; {}", words::MANUAL_WINS));
+        for (n, tightening) in visit.tightening.iter().enumerate() {
             if let Some(line) = tighten(sheet.desk, tightening) {
-                sheet.item(&line);
+                sheet.item_of(&line, Of::Tighten(n));
             }
         }
     }
@@ -290,9 +298,9 @@ fn tighten(desk: &Desk, tightening: &Tightening) -> Option<String> {
         fixing.name,
         words::small(&words::part(&desk.library, &tightening.part))
     );
-    if let Some(guide) = tightening.guide {
-        line.push_str(&format!(": guide {guide:.0} N·m dry"));
-    }
+    let car = desk.car.as_ref();
+    let own = car.and_then(|c| c.torque(&tightening.part, &fixing.name));
+    line.push_str(&format!(": {}", words::how_tight(own, tightening.guide)));
     line.push_str(&format!(" – {}", words::tightened(fixing.tightened)));
     if let Some(locking) = words::locking(fixing.locking) {
         line.push_str(&format!("; {locking}"));
