@@ -53,7 +53,7 @@ pub struct Wishes {
     #[serde(default)]
     pub pinned: BTreeMap<PartId, jiff::civil::Date>,
     /// Parts left out of the plan although their standing asks for it.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub dropped: Vec<PartId>,
 }
 

@@ -66,10 +66,10 @@ pub struct Sessions {
     /// Hours of one session.
     pub hours: f64,
     /// Other hours on some of these days.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub hours_on: Vec<(Day, f64)>,
     /// Single sessions, each with its own hours; on a day of the week that is free anyway they replace its session.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub listed: Vec<Session>,
     /// No session before this date.
     pub from: Option<Date>,
@@ -77,10 +77,10 @@ pub struct Sessions {
     #[serde(default)]
     pub except: Vec<Date>,
     /// Holidays and other stretches that are not free.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub days_off: Vec<DaysOff>,
     /// Days by which the car is needed, or work is meant to be done.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub targets: Vec<Target>,
 }
 

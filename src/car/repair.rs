@@ -4,6 +4,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::rubric::PartId;
+use crate::units::Torque;
 
 /// One repair done on one part.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -27,13 +28,13 @@ pub struct RepairDone {
     #[serde(default)]
     pub note: String,
     /// Hours the plan had given it on that day, before anything was learned from earlier work: what `hours` is measured by.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub planned_hours: Option<f64>,
     /// Tightening values used.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub torques: Vec<TorqueUsed>,
     /// Parts fitted, as they were bought.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub fitted: Vec<String>,
 }
 
@@ -61,6 +62,6 @@ impl RepairDone {
 pub struct TorqueUsed {
     /// The fixing, in the words of the repair.
     pub fixing: String,
-    /// N·m.
-    pub newton_metres: f64,
+    /// The value.
+    pub torque: Torque,
 }

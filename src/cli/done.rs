@@ -15,6 +15,7 @@ use crate::report::page::{Page, Table, left, right, wide};
 use crate::report::{json, words};
 use crate::rubric::{Library, PartId, Repair};
 use crate::text;
+use crate::units::Torque;
 
 /// Records, takes back or lists repairs done.
 pub fn done(desk: &Desk, done: Done) -> Result<String, Failure> {
@@ -102,7 +103,7 @@ fn record(desk: &Desk, car: &Car, done: &Done, repair: &Repair, id: &PartId) -> 
         };
         torques.push(TorqueUsed {
             fixing: known.name.clone(),
-            newton_metres: number("--torque", value.trim_end_matches(|c: char| !c.is_ascii_digit()))?,
+            torque: Torque::parse(value).map_err(|why| Failure::Usage(format!("--torque: {why}")))?,
         });
     }
     Ok(RepairDone {
@@ -191,7 +192,7 @@ fn remarks(repair: &RepairDone) -> String {
         said.push(format!("fitted {}", repair.fitted.join(", ")));
     }
     for used in &repair.torques {
-        said.push(format!("{} {} N·m", used.fixing, used.newton_metres));
+        said.push(format!("{} {}", used.fixing, used.torque.as_typed()));
     }
     if !repair.note.is_empty() {
         said.push(repair.note.clone());

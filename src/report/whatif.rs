@@ -24,7 +24,12 @@ pub fn exposure(difference: &Difference) -> String {
         format!("The exposure would stay at {was}.")
     } else {
         let share = if difference.exposure_before > 0.0 {
-            format!(" ({})", crate::text::percent(more.abs() / difference.exposure_before))
+            let times = difference.exposure_after / difference.exposure_before;
+            if times > 2.0 {
+                format!(" ({times:.0} times as much)")
+            } else {
+                format!(" ({})", crate::text::percent(more.abs() / difference.exposure_before))
+            }
         } else {
             String::new()
         };

@@ -118,7 +118,7 @@ struct WishLists {
     ticked: Vec<PartId>,
     chosen: Vec<(PartId, String)>,
     pinned: Vec<(PartId, Date)>,
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     dropped: Vec<PartId>,
 }
 

@@ -6,6 +6,7 @@
 use std::collections::BTreeSet;
 
 use crate::car::{Change, Look, OpenJob, OwnTorque, PartNote, Profile, Progress, Purchase, RepairDone, Seen, Survey};
+use crate::units::Torque;
 
 /// What is wrong with a change, if anything.
 pub(super) fn of_change(change: &Change) -> Result<(), String> {
@@ -71,18 +72,22 @@ pub(super) fn of_note(note: &PartNote) -> Result<(), String> {
 }
 
 fn of_torque(own: &OwnTorque) -> Result<(), String> {
-    let name = format!("the torque of {}", own.fixing);
-    let values = own.torque.up_to.iter().chain(&own.torque.angles);
-    for value in std::iter::once(&own.torque.value).chain(values) {
+    torque(&own.fixing, &own.torque)
+}
+
+fn torque(fixing: &str, torque: &Torque) -> Result<(), String> {
+    let name = format!("the torque of {fixing}");
+    let values = torque.up_to.iter().chain(&torque.angles);
+    for value in std::iter::once(&torque.value).chain(values) {
         finite(&name, *value)?;
         if *value <= 0.0 {
             return Err(format!("{name} is {value}; it must be above zero"));
         }
     }
-    match own.torque.up_to.filter(|to| *to <= own.torque.value) {
+    match torque.up_to.filter(|to| *to <= torque.value) {
         Some(to) => Err(format!(
             "{name} goes from {} to {to}; write the lower one first",
-            own.torque.value
+            torque.value
         )),
         None => Ok(()),
     }
@@ -133,7 +138,7 @@ fn of_repair(done: &RepairDone) -> Result<(), String> {
     amount(&of("planned hours"), done.planned_hours)?;
     done.torques
         .iter()
-        .try_for_each(|t| amount(&format!("the torque of {}", t.fixing), Some(t.newton_metres)))
+        .try_for_each(|used| torque(&used.fixing, &used.torque))
 }
 
 /// What is wrong with what is bought and open, if anything.

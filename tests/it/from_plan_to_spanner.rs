@@ -21,6 +21,11 @@ fn visit_of<'p>(plan: &'p Value, part: &str) -> Option<(usize, &'p Value)> {
     Some((at + 1, &visits[at]))
 }
 
+/// A text without its line breaks.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 fn day_of(visit: &Value) -> &str {
     visit["date"].as_str().unwrap()
 }
@@ -84,8 +89,8 @@ fn from_arrival_to_the_last_visit() {
 
     // The late part: ordered, promised, not there.
     bench.text(&["order", "estate", END, "--expected", "2026-12-02", "--price", "24"]);
-    let parts = bench.text(&["parts", "estate"]);
-    assert!(parts.contains("ordered, expected on 2026-12-02"), "{parts}");
+    let parts = bench.text(&["parts", "estate", "--csv"]);
+    assert!(parts.contains("expected on 2026-12-02"), "{parts}");
     let late = bench.json_on("2026-12-04", &["plan", "estate", "--json", "--quick"]);
     let (_, visit) = visit_of(&late, END).unwrap();
     assert!(day_of(visit) > "2026-12-05", "{} instead of {arrives}", day_of(visit));
@@ -195,7 +200,7 @@ fn from_arrival_to_the_last_visit() {
     assert!(day_of(closing) > day.as_str(), "the bolt comes first");
     let text = bench.text_on(&day, &["plan", "estate", "--quick"]);
     assert!(
-        text.contains("Stands open") && text.contains("make good the sheared pinch bolt"),
+        text.contains("Stands open") && flat(&text).contains("make good the sheared pinch bolt"),
         "{text}"
     );
     let refused = bench
@@ -250,7 +255,7 @@ fn from_arrival_to_the_last_visit() {
     let log = bench.json_on(&day, &["done", "estate", "--json"]);
     assert!(log.as_array().unwrap().len() >= 3);
     let listed = bench.text_on(&day, &["done", "estate"]);
-    assert!(listed.contains("times the rubrics' hours"), "{listed}");
+    assert!(flat(&listed).contains("the rubrics' hours, from"), "{listed}");
     assert!(
         bench
             .text_on(&day, &["parts", "estate"])
@@ -271,15 +276,18 @@ fn a_wish_that_is_supposed_is_not_kept_and_one_that_is_wrong_is_explained() {
         &format!("pin {END}=2027-01-09"),
     ]);
     assert!(
-        text.contains("nothing is kept") && text.contains("points more until Saturday 2027-01-09"),
+        text.contains("nothing is kept") && flat(&text).contains("points more until Saturday 2027-01-"),
         "{text}"
     );
     assert!(bench.text(&["set", "estate"]).contains("Saturday, 6 h"));
     let alternatives = bench.text(&["plan", "estate", "--alternatives", END]);
-    assert!(alternatives.contains("renew the track rod end"), "{alternatives}");
+    assert!(
+        flat(&alternatives).to_lowercase().contains("renew the track rod end"),
+        "{alternatives}"
+    );
     bench.text(&["drop", "estate", END]);
     let plan = bench.text(&["plan", "estate", "--quick"]);
-    assert!(plan.contains("you left it out"), "{plan}");
+    assert!(flat(&plan).contains("you left it out"), "{plan}");
     bench.text(&["drop", "estate", END, "--off"]);
     for (supposed, code, words) in [
         ("hours=40", 2, "not between"),

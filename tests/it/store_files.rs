@@ -81,6 +81,7 @@ fn the_files_can_be_read_by_people_and_do_not_change_without_reason() {
         ("surveys/2026-03-14.ron", 3),
         ("repairs.ron", 3),
         ("wishes.ron", 0),
+        ("progress.ron", 0),
       ],
     )
     "#);

@@ -150,8 +150,8 @@ pub struct Done {
     /// What it cost [default: what was paid for its parts]
     #[arg(long)]
     pub cost: Option<String>,
-    /// A tightening value used, in N·m; may be given several times
-    #[arg(long, value_name = "FIXING=NM")]
+    /// A tightening value used: "ball stud nut=40", "pinch bolt=33 lbf·ft"; may be given several times
+    #[arg(long, value_name = "FIXING=TORQUE")]
     pub torque: Vec<String>,
     /// A part that was fitted; may be given several times
     #[arg(long, value_name = "NAME")]

@@ -19,6 +19,7 @@ use crate::rubric::PartId;
 use crate::tui::desk::{Desk, Keeping};
 use crate::tui::keys::Command;
 use crate::tui::widget::step;
+use crate::units::Torque;
 
 /// An open visit.
 #[derive(Debug, Clone, Default)]
@@ -164,7 +165,7 @@ fn done_form(desk: &Desk, work: &Work) -> form::Model {
             ),
             form::Line::text("Found", "What was found; grades belong on the Round.", ""),
             form::Line::text("Fitted", "Parts that were fitted, commas between them.", ""),
-            form::Line::text("Tightened", "Values used, in N·m: ball stud nut=40, pinch bolt=60.", ""),
+            form::Line::text("Tightened", "Values used: ball stud nut=40, pinch bolt=45 lbf·ft.", ""),
         ],
     )
 }
@@ -229,15 +230,11 @@ fn listed(text: &str) -> Vec<String> {
 /// Reads `ball stud nut=40, pinch bolt=60`.
 fn torques(text: &str) -> Result<Vec<TorqueUsed>, Wrong> {
     let one = |word: String| {
-        let wrong = || (6, format!("`{word}` needs a fixing, =, and its value in N·m."));
+        let wrong = || (6, format!("`{word}` needs a fixing, =, and its value."));
         let (fixing, value) = word.split_once('=').ok_or_else(wrong)?;
-        let newton_metres = crate::units::parse_decimal(value.trim()).map_err(|_| wrong())?;
-        if newton_metres < 0.0 {
-            return Err(wrong());
-        }
         Ok(TorqueUsed {
             fixing: fixing.trim().to_owned(),
-            newton_metres,
+            torque: Torque::parse(value).map_err(|why| (6, why))?,
         })
     };
     listed(text).into_iter().map(one).collect()
