@@ -295,7 +295,7 @@ fn a_wish_that_is_supposed_is_not_kept_and_one_that_is_wrong_is_explained() {
         ("pin track-rod-end@front-left", 2, "needs a name"),
         ("pin track-rod-end@front-left=2026-01-01", 1, "is past"),
         ("drop track-rod-ent@front-left", 3, "did you mean"),
-        ("budget=much", 2, "budget"),
+        ("budget=much", 2, "not a number"),
     ] {
         let out = bench.run(&["plan", "estate", "--if", supposed]);
         assert_eq!(out.status.code(), Some(code), "{supposed}: {}", said(&out));

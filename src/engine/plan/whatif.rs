@@ -179,7 +179,8 @@ pub fn difference(assessment: &Assessment, before: &Plan, after: &Plan) -> Diffe
         }
         let same = moved.before == moved.after && moved.repair_before == moved.repair_after;
         let known = moves.iter().any(|m| m.part == moved.part);
-        if !(same && moved.points.abs() < 1e-9) && !(known && moved.points.abs() < 1e-9) {
+        let says_nothing = moved.points.abs() < 1e-9 && (same || known);
+        if !says_nothing {
             moves.push(moved);
         }
     }

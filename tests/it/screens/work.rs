@@ -243,7 +243,17 @@ fn a_car_held_elsewhere_is_read_only_and_says_so() {
 
 #[test]
 fn a_repair_is_moved_and_left_out_on_trial_and_kept_only_when_asked() {
-    let mut sitting = Sitting::new(fixture::library(), fixture::car("Blue estate"), (120, 40), dark());
+    let mut all = fixture::library().all().clone();
+    for repair in &mut all.repairs {
+        repair.buy = vec![tinworm::rubric::NewPart {
+            name: "what it needs".to_owned(),
+            count: 1,
+            cost: 12.0,
+            lead_days: 3,
+        }];
+    }
+    let library = Library::unchecked(all);
+    let mut sitting = Sitting::new(library, fixture::car("Blue estate"), (120, 40), dark());
     sitting.keys("pv");
     assert!(sitting.text().contains("Finished"), "{}", sitting.text());
     sitting.keys(">");
