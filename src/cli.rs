@@ -9,14 +9,18 @@ mod desk;
 mod done;
 mod enter;
 mod exit;
+mod found;
+mod leave;
 mod new;
 mod open;
+mod order;
 mod part;
 mod profile;
 mod reports;
 mod rubrics;
 mod set;
 mod sheet;
+mod suppose;
 mod torque;
 mod wishes;
 mod worksheet;
@@ -71,9 +75,14 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
             years,
             form,
         }) => reports::decline(desk, &car, &part, check.as_deref(), f64::from(years), form),
-        Some(Verb::Plan { car, form }) => reports::plan(desk, &car, form),
+        Some(Verb::Plan(asked)) => suppose::plan(desk, &asked),
+        Some(Verb::Parts { car, form }) => order::parts(desk, &car, form),
+        Some(Verb::Order(asked)) => order::order(desk, &asked),
         Some(Verb::Worksheet(wanted)) => worksheet::worksheet(desk, &wanted),
         Some(Verb::Done(done)) => done::done(desk, done),
+        Some(Verb::Leave(asked)) => leave::leave(desk, &asked),
+        Some(Verb::Found(asked)) => found::found(desk, &asked),
+        Some(Verb::Drop(asked)) => wishes::drop(desk, &asked.car, &asked.part, asked.off),
         Some(Verb::Tick { car, part, off }) => wishes::tick(desk, &car, &part, off),
         Some(Verb::Choose { car, part, repair, .. }) => wishes::choose(desk, &car, &part, repair.as_deref()),
         Some(Verb::Pin { car, part, date, .. }) => wishes::pin(desk, &car, &part, date),

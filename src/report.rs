@@ -9,6 +9,7 @@ pub mod decline;
 pub mod filled;
 pub mod fixing;
 pub mod page;
+pub mod parts;
 pub mod plan;
 pub mod profile;
 pub mod rubric;
@@ -18,6 +19,7 @@ pub mod standing;
 pub mod tightening;
 pub mod visit;
 pub mod wall;
+pub mod whatif;
 pub mod words;
 pub mod worksheet;
 

@@ -1,4 +1,4 @@
-//! `standing`, `sides`, `decline`, `plan`: what the engine says, printed.
+//! `standing`, `sides`, `decline`: what the engine says, printed.
 
 use super::args::Form;
 use super::desk::{self, Desk, part_of};
@@ -83,20 +83,6 @@ pub fn decline(
     })
 }
 
-/// Prints the work plan.
-pub fn plan(desk: &Desk, car: &str, form: Form) -> Result<String, Failure> {
-    of_car(desk, car, |subject| {
-        let made = crate::engine::plan::plan(subject.car, subject.library, subject.assessment);
-        if form.json {
-            Ok(plan::json(subject, &made)?)
-        } else if form.csv {
-            Ok(plan::csv(subject, &made))
-        } else {
-            Ok(plan::text(subject, &made, desk.paper))
-        }
-    })
-}
-
 /// Standing and plan of a car that is nowhere on disk.
 pub fn standing_and_plan(desk: &Desk, car: &Car, library: &Library) -> String {
     let assessment = desk.assessed(car, library);
@@ -107,7 +93,15 @@ pub fn standing_and_plan(desk: &Desk, car: &Car, library: &Library) -> String {
     format!("{standing}\n{plan}")
 }
 
-fn of_car(desk: &Desk, car: &str, report: impl FnOnce(&Subject) -> Result<String, Failure>) -> Result<String, Failure> {
+/// A report of a car.
+///
+/// # Errors
+/// When there is no such car, or the report cannot be made.
+pub fn of_car(
+    desk: &Desk,
+    car: &str,
+    report: impl FnOnce(&Subject) -> Result<String, Failure>,
+) -> Result<String, Failure> {
     let library = desk.library()?;
     let car = desk.look_at(car)?;
     let assessment = desk.assessed(&car, &library);

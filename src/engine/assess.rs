@@ -21,7 +21,7 @@ use super::state::{
 };
 use crate::car::Car;
 use crate::engine::decline::Observation;
-use crate::rubric::{CheckKind, Class, Component, Decline, Library};
+use crate::rubric::{CheckKind, Class, Component, Decline, Library, PartId};
 use crate::units::Grade;
 
 /// Probability of the dangerous class from which a part keeps the car off the road.
@@ -78,6 +78,7 @@ fn assess_with(car: &Car, library: &Library, today: Date, memory: &Memory) -> As
         look_next.extend(looks);
         notice.extend(reasons);
     }
+    notice.extend(stands_open(car, &reckoning.parts, today));
     rank(&mut parts);
     look_next.retain(|l| l.moves > 0.0);
     look_next.sort_by(|a, b| {
@@ -168,6 +169,18 @@ fn grounds(
         seen,
         words,
     })
+}
+
+/// Repairs begun and not finished keep the car off the road.
+fn stands_open(car: &Car, parts: &[PartId], today: Date) -> Vec<NoticeReason> {
+    let open = car.progress.open.iter();
+    open.filter(|job| job.since <= today && parts.contains(&job.part))
+        .map(|job| NoticeReason {
+            part: job.part.clone(),
+            check: job.repair.clone(),
+            because: NoticeCause::StandsOpen(job.since),
+        })
+        .collect()
 }
 
 /// Everything said of one part.

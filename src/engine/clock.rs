@@ -325,13 +325,8 @@ mod tests {
         let mut car = car();
         car.surveys.push(Survey::new(date(2025, 4, 1), Some(100_000.0)));
         car.repairs.push(RepairDone {
-            date: date(2025, 8, 1),
-            repair: "x".into(),
-            part: "a@car".parse().unwrap(),
             odometer_km: Some(90_000.0),
-            hours: None,
-            cost: None,
-            note: String::new(),
+            ..RepairDone::new(date(2025, 8, 1), "x", "a@car".parse().unwrap())
         });
         let clocks = Clocks::new(&car, &library(), date(2026, 4, 1));
         assert_eq!(clocks.elapsed(Driver::Wear, date(2025, 4, 1), date(2025, 8, 1)), 0.0);

@@ -91,6 +91,8 @@ pub enum NoticeCause {
     AtItsLimit,
     /// It was so when last looked at; a repair is recorded but nobody has looked since.
     NotLookedAtSinceRepair,
+    /// A repair of it was begun on that day and stands open; the check's place holds the repair's id.
+    StandsOpen(Date),
 }
 
 /// The car's pace on one kind of clock.

@@ -21,7 +21,7 @@ use ratatui::backend::CrosstermBackend;
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 
 use super::app::{App, Msg};
-use super::desk::Desk;
+use super::desk::{Desk, Reckoned};
 use super::keys::{Input, from_event};
 use super::screen::Effect;
 use super::theme::Theme;
@@ -250,6 +250,25 @@ impl Loop {
                     self.series((part, check, years));
                     continue;
                 }
+                Effect::Try(wishes) => {
+                    self.ask(move |version, car, library, reckoned| {
+                        Msg::Tried(version, Arc::new(world::tried(car, library, reckoned, *wishes)))
+                    });
+                    continue;
+                }
+                Effect::Limits => {
+                    self.ask(|version, car, library, reckoned| {
+                        Msg::Limits(version, Arc::new(world::limits(car, library, reckoned)))
+                    });
+                    continue;
+                }
+                Effect::Alternatives(part) => {
+                    self.ask(move |_, car, library, reckoned| {
+                        let (heading, paragraphs) = world::alternatives(car, library, reckoned, &part);
+                        Msg::Read(heading, paragraphs)
+                    });
+                    continue;
+                }
                 // The others move between screens and were carried out by the App.
                 _ => continue,
             };
@@ -267,6 +286,21 @@ impl Loop {
             let reckoned = Arc::new(world::reckon(&car, &library, today, &mut memory));
             drop(memory);
             let _ = send.send(Event::Worker(Msg::Reckoned(version, reckoned)));
+        });
+    }
+
+    /// Asks the engine something about what it said of the car as it is now.
+    fn ask(&self, question: impl FnOnce(u64, &Car, &Library, &Reckoned) -> Msg + Send + 'static) {
+        let desk = &self.app.desk;
+        let (Some(car), Some((version, reckoned))) = (desk.car.clone(), desk.reckoned.clone()) else {
+            return;
+        };
+        if version != desk.version {
+            return;
+        }
+        let (library, send) = (Arc::clone(&self.library), self.send.clone());
+        thread::spawn(move || {
+            let _ = send.send(Event::Worker(question(version, &car, &library, &reckoned)));
         });
     }
 

@@ -5,11 +5,12 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::app::Msg;
-use super::desk::{CarRow, CarSays, Keeping, Reckoned, SeriesOf};
-use crate::car::{Car, Change, Profile};
+use super::desk::{CarRow, CarSays, Keeping, Reckoned, SeriesOf, Tried};
+use crate::car::{Car, Change, Profile, Wishes};
 use crate::engine::memory::Memory;
+use crate::engine::plan::limits::LimitCost;
 use crate::engine::{assess, history, plan, sides};
-use crate::report::words;
+use crate::report::{Subject, whatif, words};
 use crate::rubric::{Library, PartId};
 use crate::store::{Access, DataFolder, OpenCar};
 
@@ -173,6 +174,43 @@ pub fn reckon(car: &Car, library: &Library, today: Date, memory: &mut Memory) ->
         plan: plan::plan(car, library, &assessment),
         assessment,
     }
+}
+
+/// What other wishes would change of a car's plan.
+#[must_use]
+pub fn tried(car: &Car, library: &Library, reckoned: &Reckoned, wishes: Wishes) -> Tried {
+    let mut other = car.clone();
+    other.wishes = wishes.clone();
+    let plan = plan::plan(&other, library, &reckoned.assessment);
+    Tried {
+        wishes,
+        difference: plan::whatif::difference(&reckoned.assessment, &reckoned.plan, &plan),
+        plan,
+    }
+}
+
+/// What each limit of a car's owner costs.
+#[must_use]
+pub fn limits(car: &Car, library: &Library, reckoned: &Reckoned) -> Vec<LimitCost> {
+    plan::limits::limits(car, library, &reckoned.assessment)
+}
+
+/// What would do for a part, as a text to read: heading and paragraphs.
+#[must_use]
+pub fn alternatives(
+    car: &Car,
+    library: &Library,
+    reckoned: &Reckoned,
+    part: &PartId,
+) -> (String, Vec<(String, String)>) {
+    let subject = Subject {
+        car,
+        library,
+        assessment: &reckoned.assessment,
+    };
+    let all = plan::alternatives::alternatives(car, library, &reckoned.assessment, part);
+    let heading = format!("What would do: {}", words::part(library, part));
+    (heading, whatif::paragraphs(&subject, &all))
 }
 
 /// The engine's word on a car for its line in the Yard.

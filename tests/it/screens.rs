@@ -177,6 +177,22 @@ impl Sitting {
                     };
                     self.tell(Msg::Series(version, Arc::new(series)));
                 }
+                Effect::Try(wishes) => {
+                    let (car, reckoned, version) = self.asked();
+                    let tried = tinworm::tui::world::tried(&car, &self.app.desk.library, &reckoned, *wishes);
+                    self.tell(Msg::Tried(version, Arc::new(tried)));
+                }
+                Effect::Limits => {
+                    let (car, reckoned, version) = self.asked();
+                    let limits = tinworm::tui::world::limits(&car, &self.app.desk.library, &reckoned);
+                    self.tell(Msg::Limits(version, Arc::new(limits)));
+                }
+                Effect::Alternatives(part) => {
+                    let (car, reckoned, _) = self.asked();
+                    let (heading, text) =
+                        tinworm::tui::world::alternatives(&car, &self.app.desk.library, &reckoned, &part);
+                    self.tell(Msg::Read(heading, text));
+                }
                 Effect::ListCars => {
                     let (listed, _) = self.world.list();
                     self.tell(listed);
@@ -193,6 +209,13 @@ impl Sitting {
                 _ => {}
             }
         }
+    }
+
+    /// The car in hand with what was said of it.
+    fn asked(&self) -> (Arc<Car>, Arc<Reckoned>, u64) {
+        let desk = &self.app.desk;
+        let (version, reckoned) = desk.reckoned.clone().expect("the engine has spoken");
+        (desk.car.clone().expect("a car"), reckoned, version)
     }
 
     pub fn key(&mut self, key: Key) {
