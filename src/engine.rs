@@ -16,6 +16,7 @@ pub mod fixings;
 pub mod harm;
 pub mod history;
 pub mod lives;
+pub mod memory;
 pub mod normal;
 pub mod plan;
 pub(crate) mod reckon;

@@ -11,6 +11,7 @@ mod decline_real;
 mod fixings;
 mod from_plan_to_spanner;
 mod house;
+mod memory;
 mod plan_bookings;
 mod plan_limits;
 mod plan_search;
