@@ -100,6 +100,18 @@ fn assess_with(car: &Car, library: &Library, today: Date, memory: &Memory) -> As
     }
 }
 
+/// Repairs begun and not finished keep the car off the road.
+fn stands_open(car: &Car, parts: &[PartId], today: Date) -> Vec<NoticeReason> {
+    let open = car.progress.open.iter();
+    open.filter(|job| job.since <= today && parts.contains(&job.part))
+        .map(|job| NoticeReason {
+            part: job.part.clone(),
+            check: job.repair.clone(),
+            because: NoticeCause::StandsOpen(job.since),
+        })
+        .collect()
+}
+
 /// Everything said of one part, from memory where it stands on the same grounds.
 fn judge_again(
     reckoning: &Reckoning,
@@ -169,18 +181,6 @@ fn grounds(
         seen,
         words,
     })
-}
-
-/// Repairs begun and not finished keep the car off the road.
-fn stands_open(car: &Car, parts: &[PartId], today: Date) -> Vec<NoticeReason> {
-    let open = car.progress.open.iter();
-    open.filter(|job| job.since <= today && parts.contains(&job.part))
-        .map(|job| NoticeReason {
-            part: job.part.clone(),
-            check: job.repair.clone(),
-            because: NoticeCause::StandsOpen(job.since),
-        })
-        .collect()
 }
 
 /// Everything said of one part.
