@@ -116,7 +116,7 @@ fn closes_in(subject: &Subject, plan: &Plan, open: &Open, opened_in: usize) -> u
     let last = own
         .filter(|(_, v)| needs(subject, v).contains(open))
         .map(|(n, _)| n)
-        .last();
+        .next_back();
     last.map_or(opened_in, |last| last.max(opened_in))
 }
 
