@@ -19,6 +19,7 @@ mod set;
 mod sheet;
 mod torque;
 mod wishes;
+mod worksheet;
 
 use std::ffi::OsString;
 use std::io::{BufWriter, ErrorKind, Write};
@@ -71,6 +72,7 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
             form,
         }) => reports::decline(desk, &car, &part, check.as_deref(), f64::from(years), form),
         Some(Verb::Plan { car, form }) => reports::plan(desk, &car, form),
+        Some(Verb::Worksheet(wanted)) => worksheet::worksheet(desk, &wanted),
         Some(Verb::Done(done)) => done::done(desk, done),
         Some(Verb::Tick { car, part, off }) => wishes::tick(desk, &car, &part, off),
         Some(Verb::Choose { car, part, repair, .. }) => wishes::choose(desk, &car, &part, repair.as_deref()),

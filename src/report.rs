@@ -19,6 +19,7 @@ pub mod tightening;
 pub mod visit;
 pub mod wall;
 pub mod words;
+pub mod worksheet;
 
 pub use page::{Ink, Paper};
 

@@ -1,6 +1,7 @@
 //! What can be said on the command line. The only place that knows how it is parsed.
 
 mod parts;
+mod worksheet;
 
 use std::path::PathBuf;
 
@@ -8,6 +9,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 pub use parts::{Part, Torque};
+pub use worksheet::Worksheet;
 
 /// Stands under the list of verbs.
 const AFTER: &str = "\
@@ -195,6 +197,13 @@ pub enum Verb {
         #[command(flatten)]
         form: Form,
     },
+    /// The worksheet of a visit, to print and take to the car: parts, tools, steps, cautions, tightening
+    #[command(
+        after_help = "Text of 80 columns; with --html one page for a browser to print. Torques are those of your own manual where \
+        you entered them; else there is a line to fill, and beside it a guide that is there to catch a slip.\n\n\
+        Example:\n  tinworm worksheet \"Blue estate\" 1 --html > visit.html"
+    )]
+    Worksheet(Worksheet),
     /// Record a repair that was done, or list them
     #[command(
         after_help = "Example:\n  tinworm done \"Blue estate\" renew-track-rod-end track-rod-end@front-left --hours 1.5 --cost 24"

@@ -335,6 +335,8 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Visit, &[C(' '), C('+'), Key::Enter], "Space", "add", "add the work offered, or take an added one out", Command::Tick),
     bind(Place::Visit, &[C('m')], "m", "move", "fix the repair to a date, or let it go again", Command::Pin),
     bind(Place::Visit, &[C('i')], "i", "instead", "the next repair that would do instead", Command::Instead),
+    bind(Place::Visit, &[Key::Tab], "Tab", "section", "the next section of the worksheet", Command::OtherPane),
+    bind(Place::Visit, &[Key::BackTab], "Shift-Tab", "", "the section before", Command::Previous),
     bind(Place::Visit, &[C('t')], "t", "torque", "the fixing of a line: guide, what to try, and the manual's value (Enter does too)", Command::Fixing),
     bind(Place::Visit, &[Key::Left], "←", "", "back to the visits", Command::Close),
     bind(Place::Visit, &[Key::Right, C('v')], "v", "next visit", "the next visit", Command::Next),

@@ -1,5 +1,5 @@
-//! Inside a visit: why it stands here, what is done, opened, bought, soaked, tightened and watched, and what else could be
-//! done while it is open.
+//! Inside a visit: its worksheet. Why it stands here, the work and what else could be done while it is open, what must be
+//! ready, the steps of the day with their cautions, the tightening table, and when one may stop.
 
 mod draw;
 
@@ -49,6 +49,14 @@ impl Model {
             Command::PageDown => self.at = step(self.at, 12, total),
             Command::First => self.at = 0,
             Command::Last => self.at = total.saturating_sub(1),
+            Command::OtherPane => {
+                let next = lines.iter().enumerate().skip(self.at + 1).find(|(_, line)| line.heading);
+                self.at = next.map_or(self.at, |(at, _)| at);
+            }
+            Command::Previous => {
+                let before = lines.iter().enumerate().take(self.at).rev().find(|(_, line)| line.heading);
+                self.at = before.map_or(0, |(at, _)| at);
+            }
             Command::Fixing => {
                 return match self.target(desk, visit) {
                     Some(Target::Fixing(part, name)) => vec![Effect::ShowFixing(part, name)],
