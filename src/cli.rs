@@ -13,6 +13,7 @@ mod new;
 mod open;
 mod part;
 mod profile;
+mod report;
 mod reports;
 mod rubrics;
 mod set;
@@ -73,6 +74,7 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
         }) => reports::decline(desk, &car, &part, check.as_deref(), f64::from(years), form),
         Some(Verb::Plan { car, form }) => reports::plan(desk, &car, form),
         Some(Verb::Worksheet(wanted)) => worksheet::worksheet(desk, &wanted),
+        Some(Verb::Report(wanted)) => report::report(desk, &wanted),
         Some(Verb::Done(done)) => done::done(desk, done),
         Some(Verb::Tick { car, part, off }) => wishes::tick(desk, &car, &part, off),
         Some(Verb::Choose { car, part, repair, .. }) => wishes::choose(desk, &car, &part, repair.as_deref()),

@@ -1,5 +1,6 @@
 //! What can be said on the command line. The only place that knows how it is parsed.
 
+mod paper;
 mod parts;
 mod worksheet;
 
@@ -8,6 +9,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+pub use paper::Report;
 pub use parts::{Part, Torque};
 pub use worksheet::Worksheet;
 
@@ -204,6 +206,12 @@ pub enum Verb {
         Example:\n  tinworm worksheet \"Blue estate\" 1 --html > visit.html"
     )]
     Worksheet(Worksheet),
+    /// The whole car on paper: state, standing, decline, sides, plan with worksheets, history, cautions, sources
+    #[command(
+        after_help = "Plain text; with --html one self-contained page for a browser to show or print, with --markdown for a notebook.\n\n\
+        Example:\n  tinworm report \"Blue estate\" --html --out report.html"
+    )]
+    Report(Report),
     /// Record a repair that was done, or list them
     #[command(
         after_help = "Example:\n  tinworm done \"Blue estate\" renew-track-rod-end track-rod-end@front-left --hours 1.5 --cost 24"

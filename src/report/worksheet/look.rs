@@ -21,7 +21,12 @@ pub(super) fn while_apart(subject: &Subject, plan: &Plan, nth: usize) -> Vec<Loo
     let library = subject.library;
     let open = open_by(subject, plan, nth);
     let here = opened_here(subject, plan, nth);
-    let covered = |part: &PartId| visit.work.iter().any(|w| w.covers.contains(part) || w.on.contains(part));
+    let covered = |part: &PartId| {
+        visit
+            .work
+            .iter()
+            .any(|w| w.covers.contains(part) || w.on.contains(part))
+    };
     let mut found: Vec<(f64, LookThere)> = Vec::new();
     for state in subject.assessment.parts.iter().filter(|p| !covered(&p.id)) {
         let Some(component) = library.component(&state.id.component) else {

@@ -172,7 +172,10 @@ pub(super) fn tools(subject: &Subject, plan: &Plan, visit: &Visit) -> Tools {
         }
         kept
     };
-    let holding = all.iter().filter_map(|(_, f)| f.held_by.as_deref().map(clean)).collect();
+    let holding = all
+        .iter()
+        .filter_map(|(_, f)| f.held_by.as_deref().map(clean))
+        .collect();
     let without = all.iter().filter(|(_, f)| f.hex.is_none());
     let without = without.map(|(part, fixing)| {
         format!(

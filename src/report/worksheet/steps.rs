@@ -44,7 +44,10 @@ pub(super) fn open_by(subject: &Subject, plan: &Plan, nth: usize) -> Vec<Open> {
     };
     let before = plan.visits.iter().take(nth).flat_map(|v| &v.access);
     let before: Vec<Open> = before.map(|o| (o.step.clone(), o.station.clone())).collect();
-    needs(subject, visit).into_iter().filter(|o| before.contains(o)).collect()
+    needs(subject, visit)
+        .into_iter()
+        .filter(|o| before.contains(o))
+        .collect()
 }
 
 /// Everything a visit's own work needs open, in the order it is opened.
@@ -93,7 +96,9 @@ fn owed_by(subject: &Subject, visit: &Visit) -> Vec<(String, Station, Option<f64
         .collect();
     for (_, part, repair) in works(subject, visit) {
         for (setup, _) in setups_of(subject.library, repair, part) {
-            let known = owed.iter().any(|(id, station, _)| *id == setup.id && *station == setup.station);
+            let known = owed
+                .iter()
+                .any(|(id, station, _)| *id == setup.id && *station == setup.station);
             if setup.kind == SetupKind::Owed && !known {
                 owed.push((setup.id, setup.station, None));
             }
@@ -108,7 +113,10 @@ fn closes_in(subject: &Subject, plan: &Plan, open: &Open, opened_in: usize) -> u
         return opened_in;
     }
     let own = plan.visits.iter().enumerate().filter(|(_, v)| v.booking.is_none());
-    let last = own.filter(|(_, v)| needs(subject, v).contains(open)).map(|(n, _)| n).last();
+    let last = own
+        .filter(|(_, v)| needs(subject, v).contains(open))
+        .map(|(n, _)| n)
+        .last();
     last.map_or(opened_in, |last| last.max(opened_in))
 }
 
@@ -175,7 +183,11 @@ impl Making<'_, '_> {
         let mut notes: Vec<String> = Vec::new();
         for (id, station) in opened {
             for note in library.access_step(id).map_or(&[][..], |s| s.before_lifting.as_slice()) {
-                notes.push(format!("{}: {}", words::large(&station.words()), words::small(&clean(note))));
+                notes.push(format!(
+                    "{}: {}",
+                    words::large(&station.words()),
+                    words::small(&clean(note))
+                ));
             }
         }
         for row in self.rows.iter().filter(|row| row.when == Tightened::OnTheGround) {
@@ -207,7 +219,11 @@ impl Making<'_, '_> {
         step.hours = hours;
         step.depth = depth;
         step.support = found.and_then(|s| s.support.as_deref()).map(clean);
-        step.notes = found.map_or(&[][..], |s| s.open.as_slice()).iter().map(|n| clean(n)).collect();
+        step.notes = found
+            .map_or(&[][..], |s| s.open.as_slice())
+            .iter()
+            .map(|n| clean(n))
+            .collect();
         self.depths.push((open.clone(), depth));
         self.open.push(open.clone());
         self.put(step);
@@ -215,8 +231,15 @@ impl Making<'_, '_> {
 
     /// One more than the deepest open step that a step needs.
     fn depth(&self, (id, station): &Open) -> usize {
-        let needs = self.subject.library.access_step(id).map_or(&[][..], |s| s.needs.as_slice());
-        let below = self.depths.iter().filter(|((open, at), _)| needs.contains(open) && at.meets(station));
+        let needs = self
+            .subject
+            .library
+            .access_step(id)
+            .map_or(&[][..], |s| s.needs.as_slice());
+        let below = self
+            .depths
+            .iter()
+            .filter(|((open, at), _)| needs.contains(open) && at.meets(station));
         below.map(|(_, depth)| depth + 1).max().unwrap_or(0)
     }
 
@@ -224,8 +247,14 @@ impl Making<'_, '_> {
         let hours = visit.work.get(n).map(|w| w.hours / w.on.len().max(1) as f64);
         let title = format!("{}, {}", clean(&repair.name), clean(&part.station.words()));
         let undo = self.undo(visit, part, repair);
-        let tighten = self.rows.iter().filter(|row| row.part == *part && row.repair == repair.id);
-        let tighten = tighten.filter(|row| row.when == Tightened::AtOnce).map(|row| row.number).collect();
+        let tighten = self
+            .rows
+            .iter()
+            .filter(|row| row.part == *part && row.repair == repair.id);
+        let tighten = tighten
+            .filter(|row| row.when == Tightened::AtOnce)
+            .map(|row| row.number)
+            .collect();
         let same_as = self.noted.iter().find(|(id, _)| *id == repair.id).map(|(_, at)| *at);
         let mut step = self.step(StepKind::Repair, title, &repair.cautions);
         step.hours = hours;
@@ -245,7 +274,10 @@ impl Making<'_, '_> {
     }
 
     fn undo(&self, visit: &Visit, part: &PartId, repair: &Repair) -> Vec<Undo> {
-        let rows = self.rows.iter().filter(|row| row.part == *part && row.repair == repair.id);
+        let rows = self
+            .rows
+            .iter()
+            .filter(|row| row.part == *part && row.repair == repair.id);
         rows.filter_map(|row| {
             let fixing = repair.fixings.get(visit.tightening.get(row.place)?.fixing)?;
             Some(Undo {
@@ -279,7 +311,9 @@ impl Making<'_, '_> {
             said.push(format!("shears or rounds: {}", percent(shears)));
         }
         if let Some(minutes) = fixing.cut_off {
-            said.push(format!("may be cut off in {minutes:.0} min, what it holds is thrown away"));
+            said.push(format!(
+                "may be cut off in {minutes:.0} min, what it holds is thrown away"
+            ));
         }
         said.join("; ")
     }
@@ -296,9 +330,14 @@ impl Making<'_, '_> {
             let cautions = found.map_or(&[][..], |f| f.cautions.as_slice());
             let mut step = self.step(StepKind::Owed, at_place("", &name, station), cautions);
             step.hours = *hours;
-            step.notes = found.map_or(&[][..], |f| f.notes.as_slice()).iter().map(|n| clean(n)).collect();
+            step.notes = found
+                .map_or(&[][..], |f| f.notes.as_slice())
+                .iter()
+                .map(|n| clean(n))
+                .collect();
             if hours.is_none() {
-                step.notes.push("The plan counts its hours with another visit.".to_owned());
+                step.notes
+                    .push("The plan counts its hours with another visit.".to_owned());
             }
             if !owed.iter().skip(at + 1).any(|(later, _, _)| later == id) {
                 self.owing.done(id);
@@ -312,7 +351,11 @@ impl Making<'_, '_> {
         let found = self.subject.library.access_step(id);
         let name = clean(found.map_or(id.as_str(), |s| s.name.as_str()));
         let cautions = found.map_or(&[][..], |s| s.cautions.as_slice());
-        let notes: Vec<String> = found.map_or(&[][..], |s| s.close.as_slice()).iter().map(|n| clean(n)).collect();
+        let notes: Vec<String> = found
+            .map_or(&[][..], |s| s.close.as_slice())
+            .iter()
+            .map(|n| clean(n))
+            .collect();
         let mut step = self.step(StepKind::Close, at_place("Close", &name, station), cautions);
         step.notes = notes;
         self.open.retain(|o| o != open);
@@ -322,7 +365,10 @@ impl Making<'_, '_> {
     /// Cautions of the visit that no step calls for stand at the first.
     fn rest_of_cautions(&mut self, visit: &Visit) {
         let library = self.subject.library;
-        let rest = visit.cautions.iter().filter(|id| !self.said.iter().any(|(known, _)| known == *id));
+        let rest = visit
+            .cautions
+            .iter()
+            .filter(|id| !self.said.iter().any(|(known, _)| known == *id));
         let rest: Vec<String> = rest
             .map(|id| clean(library.caution(id).map_or(id.as_str(), |c| c.text.as_str())))
             .collect();
@@ -437,7 +483,12 @@ pub(super) fn order(subject: &Subject, plan: &Plan, nth: usize, rows: &[Row]) ->
     let all: Vec<Open> = before.into_iter().chain(opened).collect();
     let repairs: Vec<(String, &Repair)> = works(subject, visit)
         .into_iter()
-        .map(|(_, part, repair)| (format!("{}, {}", clean(&repair.name), clean(&part.station.words())), repair))
+        .map(|(_, part, repair)| {
+            (
+                format!("{}, {}", clean(&repair.name), clean(&part.station.words())),
+                repair,
+            )
+        })
         .collect();
     day.stops = stops::stops(subject.library, &all, &owed, &repairs, &making.steps);
     day.steps = making.steps;

@@ -114,8 +114,14 @@ fn open_since(page: &mut Page, sheet: &Worksheet) {
 
 fn set_step(page: &mut Page, sheet: &Worksheet, step: &Step) {
     page.gap();
-    let indent = if step.kind == StepKind::Open { 2 * step.depth.min(4) } else { 0 };
-    let hours = step.hours.map_or_else(String::new, |h| format!(" ({})", words::hours(h)));
+    let indent = if step.kind == StepKind::Open {
+        2 * step.depth.min(4)
+    } else {
+        0
+    };
+    let hours = step
+        .hours
+        .map_or_else(String::new, |h| format!(" ({})", words::hours(h)));
     page.hanging(
         indent,
         &format!("[ ] {:>2}. ", step.number),
@@ -200,7 +206,10 @@ fn stops(page: &mut Page, sheet: &Worksheet) {
 fn record(page: &mut Page, sheet: &Worksheet) {
     page.heading("Write down");
     for line in super::RECORD {
-        page.line(&format!("{line:<22} {}", "_".repeat(page.paper().width.saturating_sub(23))));
+        page.line(&format!(
+            "{line:<22} {}",
+            "_".repeat(page.paper().width.saturating_sub(23))
+        ));
         page.gap();
     }
     page.paragraph(0, &sheet.record_line());

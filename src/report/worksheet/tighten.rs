@@ -46,7 +46,10 @@ pub(super) fn rows(subject: &Subject, visit: &Visit) -> Vec<Row> {
 /// Thread, class and hexagon, as far as the rubrics give them.
 pub(super) fn size(fixing: &Fixing) -> String {
     let thread = fixing.thread.as_ref().map(|thread| {
-        let class = fixing.class.as_ref().map_or_else(String::new, |c| format!(" {}", clean(c)));
+        let class = fixing
+            .class
+            .as_ref()
+            .map_or_else(String::new, |c| format!(" {}", clean(c)));
         format!("{}{class}", clean(thread))
     });
     let hex = fixing.hex.map(|hex| format!("{hex} mm hex"));

@@ -83,10 +83,7 @@ impl Worksheet {
     /// When to order, and what all of it costs.
     #[must_use]
     pub fn buy_line(&self) -> Option<String> {
-        let order = self
-            .ready
-            .order_by
-            .map(|day| format!("order by {}", words::day(day)));
+        let order = self.ready.order_by.map(|day| format!("order by {}", words::day(day)));
         let cost = self.ready.cost.as_ref().map(|cost| format!("all of it about {cost}"));
         let said: Vec<String> = [order, cost].into_iter().flatten().collect();
         (!self.ready.buy.is_empty() && !said.is_empty()).then(|| format!("Buy: {}.", said.join("; ")))
@@ -115,7 +112,11 @@ impl Worksheet {
             )
         });
         for stop in &stops.not {
-            lines.push(format!("Not in the middle of: {} – {}", words::small(&stop.what), stop.says));
+            lines.push(format!(
+                "Not in the middle of: {} – {}",
+                words::small(&stop.what),
+                stop.says
+            ));
         }
         for stop in &stops.waits {
             lines.push(format!("{} – {}", stop.what, stop.says));
@@ -272,7 +273,12 @@ impl Lacking {
         if self.visit == here || self.visit == 0 {
             format!("{} – first needed here", self.name)
         } else {
-            format!("{} – needed since visit {}, {}", self.name, self.visit, words::day(self.date))
+            format!(
+                "{} – needed since visit {}, {}",
+                self.name,
+                self.visit,
+                words::day(self.date)
+            )
         }
     }
 }

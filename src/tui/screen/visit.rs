@@ -50,11 +50,20 @@ impl Model {
             Command::First => self.at = 0,
             Command::Last => self.at = total.saturating_sub(1),
             Command::OtherPane => {
-                let next = lines.iter().enumerate().skip(self.at + 1).find(|(_, line)| line.heading);
+                let next = lines
+                    .iter()
+                    .enumerate()
+                    .skip(self.at + 1)
+                    .find(|(_, line)| line.heading);
                 self.at = next.map_or(self.at, |(at, _)| at);
             }
             Command::Previous => {
-                let before = lines.iter().enumerate().take(self.at).rev().find(|(_, line)| line.heading);
+                let before = lines
+                    .iter()
+                    .enumerate()
+                    .take(self.at)
+                    .rev()
+                    .find(|(_, line)| line.heading);
                 self.at = before.map_or(0, |(at, _)| at);
             }
             Command::Fixing => {

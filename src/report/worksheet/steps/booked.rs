@@ -22,14 +22,19 @@ pub(super) fn steps(making: &mut Making, visit: &Visit) {
     ];
     making.put(ring);
     if !visit.buy.is_empty() {
-        let by = visit.order_by.map_or_else(String::new, |day| format!(", ordered by {}", words::day(day)));
+        let by = visit
+            .order_by
+            .map_or_else(String::new, |day| format!(", ordered by {}", words::day(day)));
         let mut parts = making.step(StepKind::Arrange, format!("Have the parts in hand{by}"), &[]);
         parts.notes = vec!["Agree first whether they fit parts that you bring.".to_owned()];
         making.put(parts);
     }
     let mut bring = making.step(
         StepKind::Arrange,
-        format!("Bring the car on {}, with this sheet and the parts", words::day(visit.date)),
+        format!(
+            "Bring the car on {}, with this sheet and the parts",
+            words::day(visit.date)
+        ),
         &[],
     );
     bring.notes = vec![
@@ -38,7 +43,11 @@ pub(super) fn steps(making: &mut Making, visit: &Visit) {
     ];
     making.put(bring);
     for (n, part, repair) in works(making.subject, visit) {
-        let title = format!("Ask for: {}, {}", words::small(&clean(&repair.name)), clean(&part.station.words()));
+        let title = format!(
+            "Ask for: {}, {}",
+            words::small(&clean(&repair.name)),
+            clean(&part.station.words())
+        );
         let same_as = making.noted.iter().find(|(id, _)| *id == repair.id).map(|(_, at)| *at);
         let mut step = making.step(StepKind::AskFor, title, &repair.cautions);
         step.work = Some(n);

@@ -107,7 +107,9 @@ fn day(sheet: &mut Sheet<'_>, made: &Worksheet) {
 
 fn one_step(sheet: &mut Sheet<'_>, made: &Worksheet, step: &Step) {
     let (plain, dim) = (sheet.desk.theme.text(), sheet.desk.theme.dim());
-    let hours = step.hours.map_or_else(String::new, |h| format!(" ({})", words::hours(h)));
+    let hours = step
+        .hours
+        .map_or_else(String::new, |h| format!(" ({})", words::hours(h)));
     let of = step.work.filter(|_| step.kind == StepKind::Repair).map(Of::Work);
     sheet.put(&format!("{}. {}{hours}", step.number, step.title), plain, of);
     for caution in &step.cautions {
@@ -146,7 +148,11 @@ fn tightening(sheet: &mut Sheet<'_>, made: &Worksheet) {
     let mut last: Option<Tightened> = None;
     for row in &made.tightening {
         if last != Some(row.when) {
-            sheet.put(&format!("{}:", worksheet::group(row.when)), sheet.desk.theme.text(), None);
+            sheet.put(
+                &format!("{}:", worksheet::group(row.when)),
+                sheet.desk.theme.text(),
+                None,
+            );
             sheet.exact(&table_line("row", "fixing", "your manual", "guide only"), dim, None);
             last = Some(row.when);
         }
@@ -162,7 +168,9 @@ fn one_row(sheet: &mut Sheet<'_>, row: &Row) {
         true => ("below", Some(manual)),
         false => (manual, None),
     };
-    let guide = row.guide.map_or_else(|| "none".to_owned(), |guide| format!("{guide:.0} N·m dry"));
+    let guide = row
+        .guide
+        .map_or_else(|| "none".to_owned(), |guide| format!("{guide:.0} N·m dry"));
     let of = Some(Of::Tighten(row.place));
     for (n, line) in text::wrap(&row.what(), FIXING).into_iter().enumerate() {
         if n == 0 {
