@@ -9,6 +9,7 @@ mod desk;
 mod done;
 mod enter;
 mod exit;
+mod export;
 mod new;
 mod open;
 mod part;
@@ -75,6 +76,7 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
         Some(Verb::Plan { car, form }) => reports::plan(desk, &car, form),
         Some(Verb::Worksheet(wanted)) => worksheet::worksheet(desk, &wanted),
         Some(Verb::Report(wanted)) => report::report(desk, &wanted),
+        Some(Verb::Export(wanted)) => export::export(desk, &wanted),
         Some(Verb::Done(done)) => done::done(desk, done),
         Some(Verb::Tick { car, part, off }) => wishes::tick(desk, &car, &part, off),
         Some(Verb::Choose { car, part, repair, .. }) => wishes::choose(desk, &car, &part, repair.as_deref()),

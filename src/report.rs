@@ -6,6 +6,7 @@
 pub mod cars;
 pub mod cells;
 pub mod decline;
+pub mod export;
 pub mod filled;
 pub mod fixing;
 pub mod html;

@@ -9,7 +9,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
-pub use paper::Report;
+pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
 pub use worksheet::Worksheet;
 
@@ -212,6 +212,12 @@ pub enum Verb {
         Example:\n  tinworm report \"Blue estate\" --html --out report.html"
     )]
     Report(Report),
+    /// A car for other programs: JSON with a published schema, a calendar of the visits, CSV tables
+    #[command(
+        after_help = "A calendar read in again replaces the events of the same days; days that the plan has dropped stay in your calendar until \
+        you delete them.\n\nExample:\n  tinworm export \"Blue estate\" --calendar --out plan.ics\n\nOr:\n  tinworm export --schema"
+    )]
+    Export(Export),
     /// Record a repair that was done, or list them
     #[command(
         after_help = "Example:\n  tinworm done \"Blue estate\" renew-track-rod-end track-rod-end@front-left --hours 1.5 --cost 24"

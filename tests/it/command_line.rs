@@ -4,6 +4,7 @@
 
 mod bench;
 mod fixings;
+mod paper;
 mod sheets;
 
 use std::path::Path;

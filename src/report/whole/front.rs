@@ -9,6 +9,9 @@ use crate::engine::{PartState, Spread};
 use crate::report::{Subject, profile, sides as side_words, standing as ranking, words};
 use crate::text;
 
+/// How many changes since the survey before are listed, the surest first.
+const CHANGES: usize = 20;
+
 /// What the car is, and how much of it has been seen.
 pub(super) fn state(subject: &Subject) -> Section {
     let Subject {
@@ -66,7 +69,12 @@ pub(super) fn state(subject: &Subject) -> Section {
         fact(name, text::clean(&said));
     }
     section.blocks.push(Block::Facts(facts));
-    if let Some((date, lines)) = ranking::change_lines(subject) {
+    if let Some((date, mut lines)) = ranking::change_lines(subject) {
+        let more = lines.len().saturating_sub(CHANGES);
+        if more > 1 {
+            lines.truncate(CHANGES);
+            lines.push(format!("and {more} more, less sure; History shows every look"));
+        }
         section.head(format!("What changed at the survey of {date}"));
         section.list(lines);
     }

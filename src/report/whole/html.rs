@@ -25,14 +25,17 @@ section > ul, section > section > ul, .notice ul { list-style: disc; padding-lef
 .facts { grid-template-columns: 34mm 1fr; }
 caption { text-align: left; font-weight: bold; padding: 1mm 0; caption-side: top; }
 th[scope=row] { font-weight: normal; font-size: 10pt; }
-.note { font-size: 8.5pt; }
+td.note { font-size: 8.5pt; padding-left: 5mm; }
+tbody { break-inside: avoid; }
 figure { margin: 3mm 0; break-inside: avoid; }
 figure svg { max-width: 100%; height: auto; display: block; }
 figure svg text, td svg text { font-family: 'Liberation Sans', Arial, Helvetica, sans-serif; }
 figcaption { font-weight: bold; }
 figure details, figure ul { font-size: 8.5pt; }
 figure ul { list-style: disc; padding-left: 5mm; }
-.bar { width: 34mm; white-space: nowrap; }
+.bar { width: 26mm; }
+td:first-child { white-space: nowrap; }
+td.note { white-space: normal; }
 .grade { display: inline-block; min-width: 5mm; text-align: center; font-weight: bold; border: 0.25mm solid #000; padding: 0.3mm 1mm; }
 article { break-before: page; }
 @media print {
@@ -149,21 +152,21 @@ fn one_table(table: &Table, names: &mut Names) -> Markup {
         table {
             caption { (table.caption) }
             thead { tr { @for column in &table.columns { th scope="col" class=[column.number.then_some("number")] { (column.title) } } } }
-            tbody {
-                @for row in &table.rows {
+            @for row in &table.rows {
+                tbody {
                     tr {
                         @for (n, cell) in row.cells.iter().enumerate() {
                             @let number = table.columns.get(n).is_some_and(|c| c.number).then_some("number");
                             @if n == table.named_by {
                                 th scope="row" class=[number] {
                                     (one_cell(cell, names))
-                                    @if !row.note.is_empty() { br; span.note { (row.note) } }
                                 }
                             } @else {
                                 td class=[number] { (one_cell(cell, names)) }
                             }
                         }
                     }
+                    @if !row.note.is_empty() { tr { td.note colspan=(row.cells.len()) { (row.note) } } }
                 }
             }
         }
