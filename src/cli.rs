@@ -9,6 +9,7 @@ mod desk;
 mod done;
 mod enter;
 mod exit;
+mod export;
 mod found;
 mod leave;
 mod new;
@@ -16,6 +17,7 @@ mod open;
 mod order;
 mod part;
 mod profile;
+mod report;
 mod reports;
 mod rubrics;
 mod set;
@@ -79,6 +81,8 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
         Some(Verb::Parts { car, form }) => order::parts(desk, &car, form),
         Some(Verb::Order(asked)) => order::order(desk, &asked),
         Some(Verb::Worksheet(wanted)) => worksheet::worksheet(desk, &wanted),
+        Some(Verb::Report(wanted)) => report::report(desk, &wanted),
+        Some(Verb::Export(wanted)) => export::export(desk, &wanted),
         Some(Verb::Done(done)) => done::done(desk, done),
         Some(Verb::Leave(asked)) => leave::leave(desk, &asked),
         Some(Verb::Found(asked)) => found::found(desk, &asked),

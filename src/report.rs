@@ -1,4 +1,4 @@
-//! One wording for everything that is shown: text, CSV and JSON made from the engine's values.
+//! One wording for everything that is shown: text, HTML, CSV and JSON made from the engine's values.
 //!
 //! [`words`] says single things the same way on paper and on screen; [`page`] sets text to a width; the other modules each
 //! make one report. Everything here returns text and writes nowhere.
@@ -6,8 +6,10 @@
 pub mod cars;
 pub mod cells;
 pub mod decline;
+pub mod export;
 pub mod filled;
 pub mod fixing;
+pub mod html;
 pub mod page;
 pub mod parts;
 pub mod plan;
@@ -20,6 +22,7 @@ pub mod tightening;
 pub mod visit;
 pub mod wall;
 pub mod whatif;
+pub mod whole;
 pub mod words;
 pub mod worksheet;
 

@@ -1,5 +1,6 @@
 //! What can be said on the command line. The only place that knows how it is parsed.
 
+mod paper;
 mod parts;
 mod work;
 mod worksheet;
@@ -9,6 +10,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
 pub use work::{Done, Drop, Found, Leave, Order, PlanOf};
 pub use worksheet::Worksheet;
@@ -225,6 +227,18 @@ pub enum Verb {
         tinworm order \"Blue estate\" track-rod-end@front-left --in-hand"
     )]
     Order(Order),
+    /// The whole car on paper: state, standing, decline, sides, plan with worksheets, history, cautions, sources
+    #[command(
+        after_help = "Plain text; with --html one self-contained page for a browser to show or print, with --markdown for a notebook.\n\n\
+        Example:\n  tinworm report \"Blue estate\" --html --out report.html"
+    )]
+    Report(Report),
+    /// A car for other programs: JSON with a published schema, a calendar of the visits, CSV tables
+    #[command(
+        after_help = "A calendar read in again replaces the events of the same days; days that the plan has dropped stay in your calendar until \
+        you delete them.\n\nExample:\n  tinworm export \"Blue estate\" --calendar --out plan.ics\n\nOr:\n  tinworm export --schema"
+    )]
+    Export(Export),
     /// Record a repair that was done, or list them
     #[command(
         after_help = "Hours teach the plan how long your jobs take. A repair's hours are those it takes by itself, opening and closing \

@@ -36,6 +36,21 @@ impl Default for Paper {
 /// Blues of the 256-colour cube from light to dark with the foreground that reads on each; lightness alone tells the order.
 const RAMP: [(u8, u8); 6] = [(189, 16), (147, 16), (105, 16), (63, 231), (21, 231), (18, 231)];
 
+/// The colour of a grade on a page, and that of text on it, as a browser writes them: the same ramp as in a terminal.
+#[must_use]
+pub fn page_colours(grade: Grade) -> (String, &'static str) {
+    let (back, fore) = RAMP.get(grade.index()).copied().unwrap_or((18, 231));
+    let n = back.saturating_sub(16);
+    let channel = |v: u8| {
+        [0u8, 95, 135, 175, 215, 255]
+            .get(usize::from(v % 6))
+            .copied()
+            .unwrap_or(0)
+    };
+    let back = format!("#{:02x}{:02x}{:02x}", channel(n / 36), channel(n / 6), channel(n));
+    (back, if fore == 16 { "#000000" } else { "#ffffff" })
+}
+
 impl Paper {
     /// A text on the colour of a grade; the text should hold the grade's digit, so that nothing rests on the colour.
     #[must_use]

@@ -221,6 +221,14 @@ fn limits(page: &mut Page, subject: &Subject, plan: &Plan) {
 /// # Errors
 /// As [`super::json`].
 pub fn json(subject: &Subject, plan: &Plan) -> Result<String, serde_json::Error> {
+    super::json(&value(subject, plan)?)
+}
+
+/// The plan as a value.
+///
+/// # Errors
+/// As [`super::json`].
+pub(super) fn value(subject: &Subject, plan: &Plan) -> Result<serde_json::Value, serde_json::Error> {
     #[derive(Serialize)]
     struct Named<'a, T> {
         words: String,
@@ -282,7 +290,7 @@ pub fn json(subject: &Subject, plan: &Plan) -> Result<String, serde_json::Error>
         })
         .collect();
     let notice: Vec<String> = assessment.notice.iter().map(|n| words::notice(library, n)).collect();
-    super::json(&serde_json::json!({
+    Ok(serde_json::json!({
         "car": car.profile.name,
         "today": plan.today,
         "remark": words::ORDERS_WORK_ONLY,

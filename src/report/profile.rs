@@ -30,7 +30,8 @@ pub fn text(car: &Car, library: &Library, paper: Paper) -> String {
     page.finish()
 }
 
-fn lines(profile: &Profile, library: &Library) -> Vec<(&'static str, String, &'static str)> {
+/// What is said of a car: what it is, its value, and the flag that sets it.
+pub(super) fn lines(profile: &Profile, library: &Library) -> Vec<(&'static str, String, &'static str)> {
     let date = |d: Option<jiff::civil::Date>| d.map_or_else(|| "not given".to_owned(), |d| d.to_string());
     let pieces: Vec<String> = profile
         .layout

@@ -1,5 +1,6 @@
 //! The ranked list: what carries most exposure until the next survey, how sure that is, and why.
 
+use jiff::civil::Date;
 use serde::Serialize;
 
 use super::page::{Cell, Page, Paper, Table, bar, left, right, wide};
@@ -174,6 +175,16 @@ fn look_first_text(page: &mut Page, library: &Library, assessment: &Assessment) 
 }
 
 fn changes(page: &mut Page, subject: &Subject) {
+    if let Some((newest, lines)) = change_lines(subject) {
+        page.heading(&format!("What changed at the survey of {newest}"));
+        for line in &lines {
+            page.item(0, line);
+        }
+    }
+}
+
+/// What changed at the newest survey that saw something again, in sentences, the surest change first.
+pub(super) fn change_lines(subject: &Subject) -> Option<(Date, Vec<String>)> {
     let Subject {
         library, assessment, ..
     } = subject;
@@ -181,8 +192,7 @@ fn changes(page: &mut Page, subject: &Subject) {
         .parts
         .iter()
         .flat_map(|p| p.checks.iter().filter_map(|c| c.change.map(|k| k.to_date)))
-        .max();
-    let Some(newest) = newest else { return };
+        .max()?;
     let mut lines = Vec::new();
     let mut same = 0;
     for state in &assessment.parts {
@@ -204,49 +214,56 @@ fn changes(page: &mut Page, subject: &Subject) {
             }
         }
     }
-    page.heading(&format!("What changed at the survey of {newest}"));
     lines.sort_by(|a, b| b.0.total_cmp(&a.0));
-    for (_, line) in &lines {
-        page.item(0, line);
-    }
+    let mut lines: Vec<String> = lines.into_iter().map(|(_, line)| line).collect();
     if same > 0 {
-        page.item(0, &format!("{} graded as before", words::count(same, "check")));
+        lines.push(format!("{} graded as before", words::count(same, "check")));
     }
     for offset in &assessment.survey_offsets {
         if offset.date == newest && offset.offset.abs() >= 0.02 {
             let how = if offset.offset > 0.0 { "harder" } else { "milder" };
-            page.item(
-                0,
-                &format!(
-                    "this survey was graded {how} throughout than those before, by {} of a life (from {}); that much was \
-                     taken out before any change was called real",
-                    text::percent(offset.offset.abs()),
-                    words::count(offset.checks, "check")
-                ),
-            );
+            lines.push(format!(
+                "this survey was graded {how} throughout than those before, by {} of a life (from {}); that much was \
+                 taken out before any change was called real",
+                text::percent(offset.offset.abs()),
+                words::count(offset.checks, "check")
+            ));
         }
     }
+    Some((newest, lines))
 }
 
 fn paces(page: &mut Page, assessment: &Assessment) {
-    let told: Vec<_> = assessment.pace.iter().filter(|p| p.checks > 0).collect();
-    if told.is_empty() {
+    let lines = pace_lines(assessment);
+    if lines.is_empty() {
         return;
     }
-    page.heading("How fast this car declines, against the rubrics' usual pace");
-    for pace in told {
-        page.item(
-            0,
-            &format!(
+    page.heading(PACES);
+    for line in &lines {
+        page.item(0, line);
+    }
+}
+
+/// Stands above the car's paces.
+pub(super) const PACES: &str = "How fast this car declines, against the rubrics' usual pace";
+
+/// The car's paces in sentences.
+pub(super) fn pace_lines(assessment: &Assessment) -> Vec<String> {
+    assessment
+        .pace
+        .iter()
+        .filter(|p| p.checks > 0)
+        .map(|pace| {
+            format!(
                 "{}: {} times ({} to {}), told by {}",
                 pace.driver,
                 text::figure(pace.times.mid),
                 text::figure(pace.times.low),
                 text::figure(pace.times.high),
                 words::count(pace.checks, "check")
-            ),
-        );
-    }
+            )
+        })
+        .collect()
 }
 
 #[derive(Serialize)]
@@ -263,6 +280,14 @@ struct Row<'a> {
 /// # Errors
 /// As [`super::json`].
 pub fn json(subject: &Subject) -> Result<String, serde_json::Error> {
+    super::json(&value(subject)?)
+}
+
+/// The standing as a value.
+///
+/// # Errors
+/// As [`super::json`].
+pub(super) fn value(subject: &Subject) -> Result<serde_json::Value, serde_json::Error> {
     let Subject {
         car,
         library,
@@ -294,7 +319,7 @@ pub fn json(subject: &Subject) -> Result<String, serde_json::Error> {
         .iter()
         .map(|n| Ok(serde_json::json!({"look": serde_json::to_value(n)?, "words": words::look_next(library, n)})))
         .collect::<Result<_, serde_json::Error>>()?;
-    super::json(&serde_json::json!({
+    Ok(serde_json::json!({
         "car": car.profile.name,
         "today": assessment.today,
         "until": assessment.until,

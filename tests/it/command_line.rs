@@ -4,6 +4,7 @@
 
 pub(crate) mod bench;
 mod fixings;
+mod paper;
 mod sheets;
 mod worksheets;
 

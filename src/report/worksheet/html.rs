@@ -1,14 +1,14 @@
 //! The worksheet as one HTML page that prints: black on white, no script, nothing from the network. Text of people and files is
 //! escaped where it is set.
 
-use maud::{DOCTYPE, Markup, html};
+use maud::{Markup, html};
 
 use super::{Row, Step, StepKind, Worksheet, group};
-use crate::report::words;
+use crate::report::{html as frame, words};
 use crate::rubric::Tightened;
 
 /// Fits A4 and Letter alike: widths are shares of the page, the margin alone is fixed. No text of anybody's comes in here.
-const STYLE: &str = "\
+pub(in crate::report) const STYLE: &str = "\
 @page { margin: 14mm 13mm; }
 html { color: #000; background: #fff; font: 10.5pt/1.35 'Liberation Sans', Arial, Helvetica, sans-serif; }
 body { max-width: 186mm; margin: 0 auto; padding: 6mm 0; }
@@ -46,36 +46,36 @@ th { font-size: 9pt; }
 /// The whole page.
 #[must_use]
 pub fn page(sheet: &Worksheet) -> String {
-    html! {
-        (DOCTYPE)
-        html lang="en-GB" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (sheet.title()) " – " (sheet.car) }
-                style { (maud::PreEscaped(STYLE)) }
-            }
-            body {
-                header {
-                    h1 { (sheet.title()) }
-                    p { b { (sheet.car) } }
-                    p.remark { (sheet.remark) }
-                    dl { @for (label, line) in sheet.head_lines() { dt { (label) } dd { (line) } } }
-                }
-                main {
-                    (ready(sheet))
-                    (tools(sheet))
-                    (day(sheet))
-                    (tightening(sheet))
-                    (looks(sheet))
-                    (stops(sheet))
-                    (record(sheet))
-                }
-            }
+    let body = html! {
+        header {
+            h1 { (sheet.title()) }
+            p { b { (sheet.car) } }
+            (head(sheet))
         }
+        main { (sections(sheet)) }
+    };
+    frame::page(&format!("{} – {}", sheet.title(), sheet.car), STYLE, &body)
+}
+
+/// What stands above the sections.
+pub(in crate::report) fn head(sheet: &Worksheet) -> Markup {
+    html! {
+        p.remark { (sheet.remark) }
+        dl { @for (label, line) in sheet.head_lines() { dt { (label) } dd { (line) } } }
     }
-    .into_string()
-        + "\n"
+}
+
+/// The sections, their headings on the second level.
+pub(in crate::report) fn sections(sheet: &Worksheet) -> Markup {
+    html! {
+        (ready(sheet))
+        (tools(sheet))
+        (day(sheet))
+        (tightening(sheet))
+        (looks(sheet))
+        (stops(sheet))
+        (record(sheet))
+    }
 }
 
 /// A box to tick.

@@ -1,0 +1,45 @@
+//! `export`: a car for other programs.
+
+use super::args::Export;
+use super::desk::Desk;
+use super::exit::Failure;
+use super::report::write;
+use crate::report::export::{self, calendar, tables};
+
+/// Prints or writes a car in a form that other programs read.
+pub fn export(desk: &Desk, wanted: &Export) -> Result<String, Failure> {
+    let text = match (&wanted.car, wanted.schema) {
+        (Some(car), false) => of_car(desk, car, wanted)?,
+        _ => export::SCHEMA.to_owned(),
+    };
+    match &wanted.out {
+        Some(file) => {
+            write(file, &text)?;
+            Ok(String::new())
+        }
+        None => Ok(text),
+    }
+}
+
+fn of_car(desk: &Desk, car: &str, wanted: &Export) -> Result<String, Failure> {
+    let library = desk.library()?;
+    let car = desk.look_at(car)?;
+    let assessment = desk.assessed(&car, &library);
+    let subject = desk.subject(&car, &library, &assessment);
+    let plan = crate::engine::plan::plan(&car, &library, &assessment);
+    if wanted.json {
+        return Ok(export::json(&subject, &plan)?);
+    }
+    let Some(folder) = &wanted.csv else {
+        return Ok(calendar::calendar(&subject, &plan, wanted.alarms));
+    };
+    std::fs::create_dir_all(folder)
+        .map_err(|error| Failure::Data(format!("the folder {} cannot be made: {error}", folder.display())))?;
+    let mut said = String::new();
+    for (name, table) in tables::tables(&subject, &plan) {
+        let file = folder.join(name);
+        write(&file, &table)?;
+        said.push_str(&format!("{}\n", crate::text::clean(&file.display().to_string())));
+    }
+    Ok(said)
+}

@@ -1,0 +1,22 @@
+//! The frame of every HTML page: one file, no script, nothing from the network. Text of people and files is escaped where it
+//! is set; none of it may go into the style.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+/// A whole page.
+#[must_use]
+pub fn page(title: &str, style: &str, body: &Markup) -> String {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en-GB" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) }
+                style { (PreEscaped(style)) }
+            }
+            body { (body) }
+        }
+    };
+    page.into_string() + "\n"
+}
