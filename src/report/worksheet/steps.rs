@@ -114,9 +114,9 @@ fn closes_in(subject: &Subject, plan: &Plan, open: &Open, opened_in: usize) -> u
     }
     let own = plan.visits.iter().enumerate().filter(|(_, v)| v.booking.is_none());
     let last = own
-        .filter(|(_, v)| needs(subject, v).contains(open))
-        .map(|(n, _)| n)
-        .last();
+        .rev()
+        .find(|(_, v)| needs(subject, v).contains(open))
+        .map(|(n, _)| n);
     last.map_or(opened_in, |last| last.max(opened_in))
 }
 
