@@ -114,9 +114,9 @@ fn closes_in(subject: &Subject, plan: &Plan, open: &Open, opened_in: usize) -> u
     }
     let own = plan.visits.iter().enumerate().filter(|(_, v)| v.booking.is_none());
     let last = own
-        .filter(|(_, v)| needs(subject, v).contains(open))
-        .map(|(n, _)| n)
-        .next_back();
+        .rev()
+        .find(|(_, v)| needs(subject, v).contains(open))
+        .map(|(n, _)| n);
     last.map_or(opened_in, |last| last.max(opened_in))
 }
 
@@ -436,7 +436,7 @@ pub(super) fn order(subject: &Subject, plan: &Plan, nth: usize, rows: &[Row]) ->
         depths: Vec::new(),
         owing: Owing::default(),
         slack: false,
-        trouble: Trouble::new(subject.car, subject.library, subject.assessment),
+        trouble: Trouble::new(subject.library, subject.assessment),
     };
     let mut day = Day {
         steps: Vec::new(),

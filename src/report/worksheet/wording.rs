@@ -213,10 +213,11 @@ impl Row {
         )
     }
 
-    /// The guide, marked as one.
+    /// The guide, marked as one; nothing beside the manual's value, which wins.
     #[must_use]
     pub fn guide_words(&self) -> String {
         match self.guide {
+            _ if self.manual.is_some() => String::new(),
             Some(guide) => format!("guide {guide:.0} N·m dry"),
             None => "no guide: thread or class not known".to_owned(),
         }

@@ -65,7 +65,7 @@ fn write_worksheet() {
                 "--no-sandbox",
                 "--disable-gpu",
                 "--hide-scrollbars",
-                "--window-size=794,3600",
+                "--window-size=794,4320",
             ])
             .arg("--force-device-scale-factor=1")
             .arg(format!("--screenshot={}", folder("worksheet.png").display()))
