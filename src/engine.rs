@@ -3,7 +3,8 @@
 //! Nothing here opens a file, reads the clock or formats text. The way through:
 //! [`assess`](assess::assess) runs every check's [`clock`] and [`decline`] filter and turns damage into [`harm`];
 //! [`standing`] ranks the parts, [`sides`] sets left against right, [`plan`] fills the owner's
-//! sessions with repairs, [`fixings`] gives guide torques.
+//! sessions with repairs, [`fixings`] gives guide torques, [`steadiness`] says how steady the
+//! grader is.
 
 pub mod assess;
 pub mod change;
@@ -22,5 +23,6 @@ pub(crate) mod reckon;
 pub mod sides;
 pub mod standing;
 pub mod state;
+pub mod steadiness;
 
 pub use state::*;

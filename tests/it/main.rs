@@ -15,6 +15,7 @@ mod rubric_files;
 mod rubric_library;
 mod screens;
 mod sheet_life;
+mod steadiness;
 mod store_files;
 mod terminal;
 mod user_rubrics;
