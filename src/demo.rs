@@ -56,9 +56,21 @@ fn profile() -> Profile {
     Profile {
         name: "Grey saloon (demo)".to_owned(),
         built: Some(date(1993, 5, 1)),
-        layout: ["rack", "front-strut", "rear-coil", "front-disc", "rear-drum"]
-            .map(str::to_owned)
-            .to_vec(),
+        layout: [
+            "rack",
+            "unassisted",
+            "front-strut",
+            "rear-twist-beam",
+            "front-anti-roll-bar",
+            "unitary-with-subframe",
+            "front-drive",
+            "front-disc",
+            "rear-drum",
+            "vacuum-servo",
+            "all-belts",
+        ]
+        .map(str::to_owned)
+        .to_vec(),
         drive_side: Side::Left,
         distance_unit: DistanceUnit::Kilometres,
         yearly_km: 7000.0,

@@ -101,8 +101,8 @@ pub enum Verb {
     /// Make a new car; asks for what is missing when there is somebody to ask
     #[command(
         after_help = "Layout choices, climates and storages are listed by `tinworm rubrics list`.\n\n\
-        Example:\n  tinworm new --name \"Blue estate\" --built 1988 --layout steering=rack --layout front-suspension=front-strut \
-        --layout front-brakes=front-disc --layout rear-brakes=rear-drum --yearly 6000 --salted 11-3 --sessions \"Saturday 6h\""
+        Example:\n  tinworm new --name \"Blue estate\" --built 1988 --like front-drive-hatchback \
+        --layout steering-assistance=power-steering --yearly 6000 --salted 11-3 --sessions \"Saturday 6h\""
     )]
     New(New),
     /// See or change a car's profile: use, calendar, budget, tools

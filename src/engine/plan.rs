@@ -3,6 +3,7 @@
 //! [`model`] holds what a plan says, [`problem`] the bare scheduling problem, [`search`] solves it ([`exact`] when it is small),
 //! [`bound`] says how far from the best it can be, [`build`] turns a car's assessment into a problem and a solution into a plan that explains itself.
 
+pub(crate) mod booking;
 pub mod bound;
 pub mod build;
 pub mod calendar;

@@ -1,10 +1,11 @@
 //! The work plan: what to look at first, the visits with their reasons, and what found no place.
 
+use jiff::civil::Date;
 use serde::Serialize;
 
 use super::page::{Page, Paper, Table, left, right, wide};
 use super::{Subject, cells, visit, words};
-use crate::engine::plan::Plan;
+use crate::engine::plan::{Booking, Plan};
 use crate::text;
 
 /// How good the plan is, in a sentence.
@@ -134,11 +135,18 @@ fn overview(page: &mut Page, subject: &Subject, plan: &Plan) {
         table.row(vec![
             (n + 1).to_string().into(),
             visit.date.to_string().into(),
-            words::hours(visit.hours.mean).into(),
+            visit
+                .booking
+                .as_ref()
+                .map_or_else(|| words::hours(visit.hours.mean), |_| "away".to_owned())
+                .into(),
             words::money(&car.profile, visit.cost).into(),
             text::percent(visit.share).into(),
             words::points(visit.left_after).into(),
-            work.join("; ").into(),
+            match &visit.booking {
+                Some(booking) => format!("{}; {}", words::booking(booking), work.join("; ")).into(),
+                None => work.join("; ").into(),
+            },
         ]);
     }
     page.table(&table);
@@ -195,6 +203,9 @@ pub fn json(subject: &Subject, plan: &Plan) -> Result<String, serde_json::Error>
                 object.insert("work".into(), serde_json::to_value(work)?);
                 let why: Vec<String> = visit.why.iter().map(|w| words::why(library, w)).collect();
                 object.insert("why_in_words".into(), why.into());
+                if let Some(booking) = &visit.booking {
+                    object.insert("booking_in_words".into(), words::booking(booking).into());
+                }
                 object.insert("cautions_in_words".into(), visit::cautions(library, visit).into());
             }
             Ok(value)
@@ -246,7 +257,9 @@ pub fn csv(subject: &Subject, plan: &Plan) -> String {
         "covers",
         "hours",
         "exposure",
-        "specialist",
+        "trade",
+        "book_by",
+        "away_until",
         "because",
         "visit_cost",
         "order_by",
@@ -256,6 +269,10 @@ pub fn csv(subject: &Subject, plan: &Plan) -> String {
     for (n, visit) in plan.visits.iter().enumerate() {
         for work in &visit.work {
             let covers: Vec<String> = work.covers.iter().map(ToString::to_string).collect();
+            let booked = |day: fn(&Booking) -> Date| {
+                let booking = visit.booking.as_ref();
+                booking.map_or_else(String::new, |b| day(b).to_string())
+            };
             rows.push(vec![
                 (n + 1).to_string(),
                 visit.date.to_string(),
@@ -265,7 +282,9 @@ pub fn csv(subject: &Subject, plan: &Plan) -> String {
                 covers.join("; "),
                 cells::rounded(work.hours, 2),
                 cells::rounded(work.points, 3),
-                if work.specialist { "yes" } else { "no" }.to_owned(),
+                cells::guarded(work.trade.as_deref().unwrap_or_default()),
+                booked(|b| b.book_by),
+                booked(|b| b.away_until),
                 cells::guarded(&words::because(work.because)),
                 cells::rounded(visit.cost, 2),
                 visit.order_by.map(|d| d.to_string()).unwrap_or_default(),

@@ -53,14 +53,24 @@ pub fn to_tighten(library: &Library, tightening: &Tightening) -> String {
 /// Sets one visit.
 pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
     let Subject { car, library, .. } = subject;
-    page.heading(&format!("Visit {number}: {}", words::day(visit.date)));
-    if !visit.runs_on.is_empty() {
-        let days: Vec<String> = visit.runs_on.iter().map(ToString::to_string).collect();
-        page.paragraph(
+    page.heading(&match &visit.booking {
+        Some(booking) => format!(
+            "Visit {number}: {}, with {}",
+            words::day(visit.date),
+            words::a_trade(&booking.trade)
+        ),
+        None => format!("Visit {number}: {}", words::day(visit.date)),
+    });
+    runs_on(page, visit);
+    if let Some(booking) = &visit.booking {
+        page.hanging(0, "Book by     ", &words::day(booking.book_by));
+        page.hanging(
             0,
+            "Away        ",
             &format!(
-                "It runs on over {}; the car stays off the road in between.",
-                days.join(", ")
+                "from {} until {}; nothing of yours is planned in between",
+                words::day(visit.date),
+                words::day(booking.away_until)
             ),
         );
     }
@@ -71,16 +81,7 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
     if !why.is_empty() {
         page.hanging(0, "Why here    ", &(words::large(&why.join("; ")) + "."));
     }
-    page.hanging(
-        0,
-        "Hours       ",
-        &format!(
-            "{} on average, half the time no more than {}, nine times in ten no more than {}",
-            words::hours(visit.hours.mean),
-            words::hours(visit.hours.median),
-            words::hours(visit.hours.high)
-        ),
-    );
+    page.hanging(0, "Hours       ", &words::visit_hours(visit));
     list(page, "Work", visit.work.iter().map(|w| work(library, w)));
     list(
         page,
@@ -102,11 +103,12 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
     }
     list(page, "Buy", visit.buy.iter().map(|p| to_buy(subject, p)));
     if visit.cost > 0.0 {
-        page.hanging(
-            0,
-            "Cost        ",
-            &format!("about {}", words::money(&car.profile, visit.cost)),
-        );
+        let money = |amount| words::money(&car.profile, amount);
+        let bill = visit.booking.as_ref().filter(|b| b.labour > 0.0);
+        let bill = bill.map_or_else(String::new, |b| {
+            format!(", of it {} for the {}'s work", money(b.labour), text::clean(&b.trade))
+        });
+        page.hanging(0, "Cost        ", &format!("about {}{bill}", money(visit.cost)));
     }
     if !visit.tools.is_empty() {
         page.hanging(0, "Tools       ", &text::clean(&visit.tools.join(", ")));
@@ -141,8 +143,12 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
             let name = library
                 .follow_up(&owed.follow_up)
                 .map_or(owed.follow_up.as_str(), |f| f.name.as_str());
+            let agree = visit
+                .booking
+                .as_ref()
+                .map_or_else(String::new, |_| format!("; {}", words::OWED_AFTER_BOOKING));
             format!(
-                "{}, {} ({})",
+                "{}, {} ({}){agree}",
                 text::clean(name),
                 owed.station.words(),
                 words::hours(owed.hours)
@@ -178,16 +184,30 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
     );
 }
 
+fn runs_on(page: &mut Page, visit: &Visit) {
+    if visit.runs_on.is_empty() {
+        return;
+    }
+    let days: Vec<String> = visit.runs_on.iter().map(ToString::to_string).collect();
+    let days = days.join(", ");
+    page.paragraph(
+        0,
+        &match &visit.booking {
+            Some(_) => format!("It takes the car from your sessions of {days} too."),
+            None => format!("It runs on over {days}; the car stays off the road in between."),
+        },
+    );
+}
+
 fn work(library: &Library, work: &Work) -> String {
     let mut line = format!(
         "{}: {}",
         words::parts(library, &work.on),
         words::small(&words::repair(library, &work.repair))
     );
-    if work.specialist {
-        line.push_str(" – a specialist's work");
-    } else {
-        line.push_str(&format!(" – {}", words::hours(work.hours)));
+    line.push_str(&format!(" – {}", words::hours(work.hours)));
+    if let Some(trade) = &work.trade {
+        line.push_str(&format!(" of the {}'s", text::clean(trade)));
     }
     line.push_str(&format!(
         ", takes away {} points; {}",

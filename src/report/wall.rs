@@ -152,7 +152,7 @@ fn show_measure(page: &mut Page, check: &Check, measure: &Measure) {
     page.paragraph(
         2,
         &format!(
-            "Measure with {}; one reading is good to about ± {} {unit}.",
+            "Measure with: {}; one reading is good to about ± {} {unit}.",
             words::small(&text::clean(&measure.instrument)),
             measure.sd,
         ),
@@ -227,15 +227,17 @@ fn quickens(library: &Library, component: &Component, check: &Check, coupling: &
     let at = grade_of(&check.grade_edges(), coupling.past);
     let what = match coupling.quickens.split_once('/') {
         Some((other, id)) => {
-            let name = library
-                .component(other)
-                .map_or(other, |c| c.name.as_str());
-            format!("{} of the {}", words::check(library, other, id), words::small(&text::clean(name)))
+            let name = library.component(other).map_or(other, |c| c.name.as_str());
+            format!(
+                "{} of the {}",
+                words::check(library, other, id),
+                words::small(&text::clean(name))
+            )
         }
         None => words::check(library, &component.id, &coupling.quickens),
     };
     format!(
-        "From grade {at} on, {} goes {} times as fast ({}).",
+        "From grade {at} on, “{}” goes {} times as fast ({}).",
         words::small(&what),
         coupling.times,
         text::clean(&coupling.source)
@@ -301,8 +303,8 @@ fn show_repair(page: &mut Page, library: &Library, repair: &Repair, said: &[&Str
     let who = match &repair.specialist {
         None => format!("{} of your own time", words::hours(repair.hours)),
         Some(s) => format!(
-            "work for a {}: book {} ahead, {} of their time, a bill of about {:.0}",
-            text::clean(&s.trade),
+            "work for {}: book {} ahead, {} of their time, a bill of about {:.0}",
+            words::a_trade(&s.trade),
             words::count(s.wait_days as usize, "day"),
             words::hours(repair.hours),
             s.cost
@@ -310,14 +312,18 @@ fn show_repair(page: &mut Page, library: &Library, repair: &Repair, said: &[&Str
     };
     page.paragraph(
         2,
-        &format!("{}; {who} ({}).", what_it_does(library, repair), text::clean(&repair.source)),
+        &format!(
+            "{}; {who} ({}).",
+            what_it_does(library, repair),
+            text::clean(&repair.source)
+        ),
     );
     let own: Vec<&String> = repair.cautions.iter().filter(|id| !said.contains(id)).collect();
     cautions(page, library, 2, &own);
     for (label, items) in [
-        ("open   ", opened(library, repair)),
-        ("buy    ", bought(repair)),
-        ("tools  ", repair.tools.iter().map(|t| text::clean(t)).collect()),
+        ("open    ", opened(library, repair)),
+        ("buy     ", bought(repair)),
+        ("tools   ", repair.tools.iter().map(|t| text::clean(t)).collect()),
     ] {
         if !items.is_empty() {
             page.hanging(2, label, &items.join(", "));
@@ -333,7 +339,7 @@ fn show_repair(page: &mut Page, library: &Library, repair: &Repair, said: &[&Str
         .map(|name| words::small(&text::clean(name)))
         .collect();
     if !then.is_empty() {
-        page.hanging(2, "then   ", &then.join(", "));
+        page.hanging(2, "then    ", &then.join(", "));
     }
     for note in &repair.notes {
         page.item(2, &text::clean(note));

@@ -6,7 +6,9 @@ mod work;
 use jiff::civil::Date;
 
 pub use reason::reason;
-pub use work::{because, fixing, locking, not_placed, repair, tightened, why};
+pub use work::{
+    OWED_AFTER_BOOKING, a_trade, because, booking, fixing, locking, not_placed, repair, tightened, visit_hours, why,
+};
 
 use crate::car::{ChangeError, NotSeen, Profile, Seen, Use};
 use crate::engine::{

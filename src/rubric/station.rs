@@ -98,22 +98,19 @@ impl Station {
         }
     }
 
-    /// In words: `front left, upper`; `whole car` when nothing is given.
+    /// In words: `front left, upper`; only the place for one of the whole car, `long run`; `whole car` when nothing is given.
     #[must_use]
     pub fn words(&self) -> String {
         let mut text: Vec<&str> = Vec::new();
         text.extend(self.axle.map(Axle::word));
         text.extend(self.side.map(Side::word));
-        let mut text = if text.is_empty() {
-            "whole car".to_owned()
-        } else {
-            text.join(" ")
-        };
-        if let Some(place) = &self.place {
-            text.push_str(", ");
-            text.push_str(&place.replace('-', " "));
+        let place = self.place.as_ref().map(|place| place.replace('-', " "));
+        match (text.is_empty(), place) {
+            (true, None) => "whole car".to_owned(),
+            (true, Some(place)) => place,
+            (false, None) => text.join(" "),
+            (false, Some(place)) => format!("{}, {place}", text.join(" ")),
         }
-        text
     }
 }
 

@@ -25,6 +25,7 @@ fn car(jobs: usize) -> Problem {
             let weight = [1000.0, 100.0, 100.0, 10.0, 10.0, 1.0][dice.random_range(0..6)];
             let speed = dice.random_range(0.005..0.05);
             Job {
+                with: None,
                 hours: dice.random_range(0.2..3.0),
                 setups,
                 exposure: (1..=visits)
@@ -42,8 +43,7 @@ fn car(jobs: usize) -> Problem {
         setups: vec![0.5, 0.5, 0.25, 0.25, 0.25, 0.25, 1.0, 0.7, 0.6],
         jobs,
         before,
-        money: Vec::new(),
-        stays_open: false,
+        ..Problem::default()
     }
 }
 

@@ -348,9 +348,20 @@ fn broken_rubrics_are_named_by_line_and_column() {
     assert!(bench.text(&["rubrics", "check"]).contains("No mistake"));
     assert!(bench.text(&["rubrics", "list"]).contains("track-rod-end"));
     let page = bench.text(&["rubrics", "show", "track-rod-end"]);
-    for word in ["Repairs", "What may happen", "0  ", "5  "] {
+    for word in [
+        "Before you look",
+        "The work",
+        "What may happen",
+        "Law: ",
+        "guide",
+        "0  ",
+        "5  ",
+    ] {
         assert!(page.contains(word), "{word}");
     }
+    // Found by the name a mechanic uses, too.
+    let by_name = bench.text(&["rubrics", "show", "outer-ball-joint"]);
+    assert_eq!(by_name, bench.text(&["rubrics", "show", "lower-ball-joint"]));
     let out = bench.run(&["rubrics", "show", "track-rod-ent"]);
     assert_eq!(out.status.code(), Some(3));
     assert!(said(&out).contains("did you mean `track-rod-end`"), "{}", said(&out));

@@ -41,6 +41,7 @@ fn instance(given: &Value) -> (String, Problem, f64) {
             earliest: 0,
             cost: 0.0,
             pinned: None,
+            with: None,
         });
     let pair = |pair: &Value| (pair[0].as_u64().unwrap() as usize, pair[1].as_u64().unwrap() as usize);
     let problem = Problem {
@@ -48,8 +49,7 @@ fn instance(given: &Value) -> (String, Problem, f64) {
         setups: access.values().map(|hours| hours.as_f64().unwrap()).collect(),
         jobs: jobs.collect(),
         before: given["before"].as_array().unwrap().iter().map(pair).collect(),
-        money: Vec::new(),
-        stays_open: false,
+        ..Problem::default()
     };
     (
         given["name"].as_str().unwrap().to_owned(),
@@ -94,7 +94,7 @@ fn known_optima_are_met() {
 }
 
 /// Checks a schedule against the written rules, from its visits alone.
-fn keeps_the_rules(problem: &Problem, schedule: &Schedule) -> Result<(), String> {
+pub fn keeps_the_rules(problem: &Problem, schedule: &Schedule) -> Result<(), String> {
     let total: f64 = problem
         .jobs
         .iter()
@@ -157,13 +157,26 @@ fn go_through(
     ever_open: Vec<bool>,
     all: &mut Vec<Vec<Option<usize>>>,
 ) {
-    let Some(&hours) = problem.visit_hours.get(visit) else {
+    if visit == problem.visit_hours.len() {
         if running.is_none() {
             all.push(ends);
         }
         return;
-    };
+    }
     let here: Vec<usize> = (0..begins.len()).filter(|&job| begins[job] == Some(visit)).collect();
+    let mut hands = here
+        .iter()
+        .copied()
+        .chain(running.map(|(job, _)| job))
+        .map(|job| problem.jobs[job].with);
+    let first = hands.next().flatten();
+    if !hands.all(|other| other == first) {
+        return;
+    }
+    let hours = match first {
+        None => problem.visit_hours[visit],
+        Some(_) => problem.booking_hours[visit],
+    };
     let mut used = 0.0;
     if let Some((job, left)) = running {
         if left > hours + 1e-6 {
@@ -190,7 +203,7 @@ fn go_through(
     };
     for &job in &here {
         used += problem.jobs[job].hours;
-        for &setup in &problem.jobs[job].setups {
+        for &setup in set_ups(&problem.jobs[job]) {
             if !std::mem::replace(&mut open[setup], true) {
                 used += problem.setups[setup];
             }
@@ -204,7 +217,7 @@ fn go_through(
     for &long in &here {
         // It must be longer than the visit; what is over is its own, and some of it is done here.
         let job = &problem.jobs[long];
-        let alone: f64 = job.setups.iter().map(|&setup| problem.setups[setup]).sum();
+        let alone: f64 = set_ups(job).iter().map(|&setup| problem.setups[setup]).sum();
         if alone + job.hours > hours + 1e-6 && over < job.hours - 1e-6 {
             go_through(
                 problem,
@@ -219,8 +232,12 @@ fn go_through(
     }
 }
 
+fn set_ups(job: &Job) -> &[usize] {
+    if job.with.is_none() { &job.setups } else { &[] }
+}
+
 /// The least exposure of all ways to give each job a visit to begin in, or none.
-fn by_trying_everything(problem: &Problem) -> f64 {
+pub fn by_trying_everything(problem: &Problem) -> f64 {
     let (jobs, choices) = (problem.jobs.len(), problem.visit_hours.len() + 1);
     let mut best = f64::INFINITY;
     let mut begins = vec![None; jobs];
@@ -238,22 +255,22 @@ fn by_trying_everything(problem: &Problem) -> f64 {
 }
 
 /// A small number from a fixed sequence (a linear congruence with Knuth's MMIX constants).
-struct Dice(u64);
+pub struct Dice(pub u64);
 
 impl Dice {
-    fn below(&mut self, limit: usize) -> usize {
+    pub fn below(&mut self, limit: usize) -> usize {
         self.0 = self
             .0
             .wrapping_mul(6_364_136_223_846_793_005)
             .wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 33) as usize % limit
     }
-    fn tenths(&mut self, from: usize, to: usize) -> f64 {
+    pub fn tenths(&mut self, from: usize, to: usize) -> f64 {
         (from + self.below(to - from)) as f64 / 10.0
     }
 }
 
-fn random(dice: &mut Dice) -> Problem {
+pub fn random(dice: &mut Dice) -> Problem {
     let (jobs, visits) = (2 + dice.below(4), 2 + dice.below(3));
     let setups: Vec<f64> = (0..3).map(|_| dice.tenths(0, 15)).collect();
     let longest = if dice.below(2) == 0 { 30 } else { 110 };
@@ -271,6 +288,7 @@ fn random(dice: &mut Dice) -> Problem {
             earliest: if dice.below(4) == 0 { dice.below(visits + 1) } else { 0 },
             cost: dice.tenths(0, 40),
             pinned: (dice.below(6) == 0).then(|| dice.below(visits)),
+            with: None,
         }
     };
     let listed: Vec<Job> = (0..jobs).map(|_| one(dice)).collect();
@@ -295,6 +313,7 @@ fn random(dice: &mut Dice) -> Problem {
         before,
         money: if dice.below(3) == 0 { money } else { Vec::new() },
         stays_open: dice.below(2) == 0,
+        booking_hours: Vec::new(),
     }
 }
 
@@ -337,6 +356,7 @@ fn by_the_hour(jobs: &[(f64, usize)], before: &[(usize, usize)]) -> Problem {
         earliest: 0,
         cost: 0.0,
         pinned: None,
+        with: None,
     };
     Problem {
         visit_hours: vec![1.0; hours],
@@ -550,6 +570,7 @@ fn a_job_longer_than_a_visit_runs_on_and_leaves_the_rest_of_its_last_one() {
         earliest: 0,
         cost: 0.0,
         pinned: None,
+        with: None,
     };
     // 14 h and 1 h of set-up in visits of 6 h: 5 h, 6 h, 3 h; the 2 h job with the same set-up fits after it.
     let mut problem = Problem {

@@ -104,8 +104,13 @@ impl Sitting {
 
     /// The fixture's car with its hand-made values.
     pub fn usual(size: (u16, u16), theme: Theme) -> Sitting {
+        Sitting::told(fixture::reckoned(), size, theme)
+    }
+
+    /// The fixture's car with other values.
+    pub fn told(reckoned: Reckoned, size: (u16, u16), theme: Theme) -> Sitting {
         let mut sitting = Sitting::new(fixture::library(), fixture::fresh("Blue estate"), size, theme);
-        sitting.reckoned = Some(Arc::new(fixture::reckoned()));
+        sitting.reckoned = Some(Arc::new(reckoned));
         sitting.world = World::memory(fixture::car("Blue estate"));
         let (car, _, _) = sitting.world.in_hand().expect("a car");
         sitting.tell(Msg::Opened(Ok((car, Keeping::Disk, Vec::new()))));

@@ -24,8 +24,8 @@ const SILLS: [&str; 6] = [
 fn sills(autumn: u8, spring: u8) -> Car {
     let mut sills = car(&[&SILLS[..], &["lower-arm@front-left"]].concat(), 6.0);
     for sill in SILLS {
-        graded(&mut sills, AUTUMN, sill, "metal", autumn);
-        graded(&mut sills, SPRING, sill, "metal", spring);
+        graded(&mut sills, AUTUMN, sill, "metal-near-mounting", autumn);
+        graded(&mut sills, SPRING, sill, "metal-near-mounting", spring);
     }
     sills
 }
@@ -95,9 +95,14 @@ fn a_survey_graded_harder_throughout_is_not_taken_for_decline() {
         offset.offset
     );
     let mut alone = sills(1, 1);
-    graded(&mut alone, SPRING, SILLS[0], "metal", 2);
+    graded(&mut alone, SPRING, SILLS[0], "metal-near-mounting", 2);
     let alone = assess(&alone, library(), TODAY);
-    let change = |a: &Assessment| check(a, SILLS[0], "metal").change.expect("seen twice").probability;
+    let change = |a: &Assessment| {
+        check(a, SILLS[0], "metal-near-mounting")
+            .change
+            .expect("seen twice")
+            .probability
+    };
     assert!(
         change(&one_grade_each) < change(&alone),
         "the same step is less real when every part took it"
@@ -108,15 +113,23 @@ fn a_survey_graded_harder_throughout_is_not_taken_for_decline() {
 fn what_cannot_be_is_asked_about_and_stays_in_the_ranking() {
     let sill = SILLS[0];
     let mut better = car(&[sill], 6.0);
-    graded(&mut better, AUTUMN, sill, "metal", 4);
-    graded(&mut better, SPRING, sill, "metal", 1);
+    graded(&mut better, AUTUMN, sill, "metal-near-mounting", 4);
+    graded(&mut better, SPRING, sill, "metal-near-mounting", 1);
     let better = assess(&better, library(), TODAY);
-    assert!(check(&better, sill, "metal").flags.contains(&Flag::BetterWithoutRepair));
+    assert!(
+        check(&better, sill, "metal-near-mounting")
+            .flags
+            .contains(&Flag::BetterWithoutRepair)
+    );
     assert!(better.part(&id(sill)).expect("a part").rank.is_some());
     let mut plain = car(&[sill], 6.0);
-    graded(&mut plain, AUTUMN, sill, "metal", 2);
-    graded(&mut plain, SPRING, sill, "metal", 2);
-    assert!(check(&assess(&plain, library(), TODAY), sill, "metal").flags.is_empty());
+    graded(&mut plain, AUTUMN, sill, "metal-near-mounting", 2);
+    graded(&mut plain, SPRING, sill, "metal-near-mounting", 2);
+    assert!(
+        check(&assess(&plain, library(), TODAY), sill, "metal-near-mounting")
+            .flags
+            .is_empty()
+    );
 }
 
 #[test]

@@ -32,9 +32,21 @@ pub(crate) fn car(parts: &[&str], session_hours: f64) -> Car {
     let mut car = Car::new(Profile {
         name: "Test".to_owned(),
         built: Some(date(1994, 1, 1)),
-        layout: ["rack", "front-strut", "rear-coil", "front-disc", "rear-drum"]
-            .map(str::to_owned)
-            .to_vec(),
+        layout: [
+            "rack",
+            "unassisted",
+            "front-strut",
+            "rear-twist-beam",
+            "front-anti-roll-bar",
+            "unitary-with-subframe",
+            "front-drive",
+            "front-disc",
+            "rear-drum",
+            "vacuum-servo",
+            "all-belts",
+        ]
+        .map(str::to_owned)
+        .to_vec(),
         drive_side: Side::Left,
         distance_unit: Default::default(),
         yearly_km: 7000.0,
@@ -68,6 +80,10 @@ pub(crate) fn car(parts: &[&str], session_hours: f64) -> Car {
 }
 
 pub(crate) fn look(car: &mut Car, day: Date, part: &str, check: &str, seen: Seen) {
+    look_by(library(), car, day, part, check, seen);
+}
+
+fn look_by(library: &Library, car: &mut Car, day: Date, part: &str, check: &str, seen: Seen) {
     if !car.surveys.iter().any(|s| s.date == day) {
         car.apply(Change::Survey {
             date: day,
@@ -77,7 +93,7 @@ pub(crate) fn look(car: &mut Car, day: Date, part: &str, check: &str, seen: Seen
         .expect("a survey");
     }
     assert!(
-        library().check(&id(part).component, check).is_some(),
+        library.check(&id(part).component, check).is_some(),
         "{part} has no {check}"
     );
     let look = Look {
@@ -92,6 +108,11 @@ pub(crate) fn look(car: &mut Car, day: Date, part: &str, check: &str, seen: Seen
 
 pub(crate) fn graded(car: &mut Car, day: Date, part: &str, check: &str, digit: u8) {
     look(car, day, part, check, Seen::Grade(Grade::new(digit).expect("a grade")));
+}
+
+pub(crate) fn graded_by(library: &Library, car: &mut Car, day: Date, part: &str, check: &str, digit: u8) {
+    let seen = Seen::Grade(Grade::new(digit).expect("a grade"));
+    look_by(library, car, day, part, check, seen);
 }
 
 pub(crate) fn read(car: &mut Car, day: Date, part: &str, check: &str, value: f64) {
@@ -278,7 +299,11 @@ fn a_second_survey_after_a_winter_moves_forecasts_where_grades_moved_and_says_wh
             &mut car,
             AUTUMN,
             part,
-            if part.starts_with("sill") { "metal" } else { "rubber" },
+            if part.starts_with("sill") {
+                "metal-near-mounting"
+            } else {
+                "rubber"
+            },
             1,
         );
     }
@@ -286,8 +311,8 @@ fn a_second_survey_after_a_winter_moves_forecasts_where_grades_moved_and_says_wh
     for (part, check, now) in [
         (parts[0], "rubber", 4),
         (parts[1], "rubber", 2),
-        (parts[2], "metal", 1),
-        (parts[3], "metal", 3),
+        (parts[2], "metal-near-mounting", 1),
+        (parts[3], "metal-near-mounting", 3),
     ] {
         graded(&mut car, SPRING, part, check, now);
     }
@@ -343,7 +368,7 @@ fn two_equally_bad_sides_both_stay_high() {
         graded(&mut car, SPRING, &part, "boot", 5);
         read(&mut car, SPRING, &part, "play", 1.1);
     }
-    graded(&mut car, SPRING, "sill@left/rear", "metal", 1);
+    graded(&mut car, SPRING, "sill@left/rear", "metal-near-mounting", 1);
     let assessment = assess(&car, library(), TODAY);
     let order: Vec<String> = ranked(&assessment).iter().map(|p| p.id.component.clone()).collect();
     assert_eq!(order, ["track-rod-end", "track-rod-end", "sill"]);
@@ -363,7 +388,10 @@ fn two_equally_bad_sides_both_stay_high() {
 #[test]
 fn covering_a_part_never_makes_it_look_better() {
     let mut bare = car(&["sill@left/rear", "lower-arm@front-left"], 6.0);
-    for (part, check) in [("sill@left/rear", "metal"), ("lower-arm@front-left", "metal")] {
+    for (part, check) in [
+        ("sill@left/rear", "metal-near-mounting"),
+        ("lower-arm@front-left", "metal"),
+    ] {
         graded(&mut bare, AUTUMN, part, check, 3);
     }
     let mut covered = bare.clone();
@@ -371,7 +399,7 @@ fn covering_a_part_never_makes_it_look_better() {
         &mut covered,
         SPRING,
         "sill@left/rear",
-        "metal",
+        "metal-near-mounting",
         Seen::Not(NotSeen::Covered),
     );
     look(
@@ -438,7 +466,7 @@ fn alignment_comes_after_joints_and_tyres_after_alignment() {
 fn worse_looks_longer_waits_and_harder_use_never_lower_exposure_and_repairs_never_raise_it() {
     for (part, check, rest) in [
         ("lower-arm-bush@front-left/rear", "rubber", None),
-        ("sill@left/rear", "metal", None),
+        ("sill@left/rear", "metal-near-mounting", None),
         ("lower-ball-joint@front-left", "boot", Some(("seat", 1))),
         ("coil-spring@front-left", "coil", None),
     ] {

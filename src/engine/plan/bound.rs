@@ -4,9 +4,10 @@
 //! completed by a visit must fit into the hours up to it. Give each hour of each visit a price, never rising with time; a plan then
 //! costs no less than each job at the visit that is cheapest for it, exposure and hours together, less the price of
 //! all hours there are (Lagrange's relaxation; prices improved by steps along the overload, Held and Karp 1971).
-//! A set-up is charged in equal shares to as many jobs as can at most share it.
+//! A set-up is charged in equal shares to as many jobs as can at most share it. A booking takes a whole visit from the owner,
+//! which is charged in equal shares to as many jobs as one booking can complete at most; its own hours cost nothing.
 
-use super::decode::{CLOSE, Filled, Ready};
+use super::decode::{CLOSE, Filled, OWNER, Ready};
 use super::problem::Problem;
 
 /// Rounds of improving the prices.
@@ -42,27 +43,30 @@ pub(super) struct Prices {
     /// Price of all hours from a visit on.
     tail: Vec<f64>,
     price: Vec<f64>,
+    /// Share of a booking's visit that each of its jobs is charged, by trade.
+    shares: Vec<f64>,
 }
 
 impl Prices {
     /// Hours for nothing.
     fn free(ready: &Ready) -> Prices {
         let soonest = soonest(ready);
-        Prices::at(ready, &soonest, &vec![0.0; ready.visits], &ready.hours)
+        let charges = Charges::new(ready, false);
+        Prices::at(ready, &soonest, &vec![0.0; ready.visits], &charges)
     }
 
     /// Prices for a problem one plan of which has the exposure `known`. With `shares`, set-ups are charged too; that
     /// holds for a whole problem, or for what is left of one whose set-ups are closed after each visit.
     pub fn new(ready: &Ready, known: f64, shares: bool) -> Prices {
         let soonest = soonest(ready);
-        let charged = if shares { charged(ready) } else { ready.hours.clone() };
+        let charges = Charges::new(ready, shares);
         let mut price = vec![0.0; ready.visits];
-        let mut best = Prices::at(ready, &soonest, &price, &charged);
+        let mut best = Prices::at(ready, &soonest, &price, &charges);
         let (mut step, mut idle) = (1.0, 0);
         for _ in 0..ROUNDS {
-            let now = Prices::at(ready, &soonest, &price, &charged);
+            let now = Prices::at(ready, &soonest, &price, &charges);
             let (reached, so_far) = (now.whole(), best.whole());
-            let over = overload(ready, &soonest, &price, &charged);
+            let over = overload(ready, &soonest, &price, &charges);
             let size: f64 = over.iter().map(|o| o * o).sum();
             if reached > so_far + 1e-9 * known.abs() {
                 idle = 0;
@@ -88,7 +92,7 @@ impl Prices {
         best
     }
 
-    fn at(ready: &Ready, soonest: &[usize], price: &[f64], charged: &[f64]) -> Prices {
+    fn at(ready: &Ready, soonest: &[usize], price: &[f64], charges: &Charges) -> Prices {
         let visits = ready.visits;
         let mut least = vec![0.0; ready.jobs * (visits + 1)];
         for job in 0..ready.jobs {
@@ -97,7 +101,7 @@ impl Prices {
             for visit in (0..visits).rev() {
                 if visit >= soonest[job] {
                     let priced = if price[visit] > 0.0 {
-                        price[visit] * charged[job]
+                        price[visit] * charges.of(ready, job, visit)
                     } else {
                         0.0
                     };
@@ -115,7 +119,13 @@ impl Prices {
             least,
             tail,
             price: price.to_vec(),
+            shares: charges.shares.clone(),
         }
+    }
+
+    /// The owner's hours in a visit that a job completed there by a trade is charged.
+    pub fn booked(&self, ready: &Ready, trade: usize, visit: usize) -> f64 {
+        self.shares[trade] * ready.visit_hours[visit]
     }
 
     /// What a job costs at least if it is completed in `visit` or later.
@@ -135,18 +145,18 @@ impl Prices {
 }
 
 /// By how much each visit is overfilled when every job takes its cheapest one.
-fn overload(ready: &Ready, soonest: &[usize], price: &[f64], charged: &[f64]) -> Vec<f64> {
+fn overload(ready: &Ready, soonest: &[usize], price: &[f64], charges: &Charges) -> Vec<f64> {
     let mut over: Vec<f64> = ready.visit_hours.iter().map(|hours| -hours).collect();
-    for job in 0..ready.jobs {
+    for (job, &soonest) in soonest.iter().enumerate() {
         let mut cheapest = (ready.left_out[job], None);
-        for visit in (soonest[job]..ready.visits).rev() {
-            let cost = ready.exposure(job, visit) + price[visit] * charged[job];
+        for visit in (soonest..ready.visits).rev() {
+            let cost = ready.exposure(job, visit) + price[visit] * charges.of(ready, job, visit);
             if cost <= cheapest.0 {
                 cheapest = (cost, Some(visit));
             }
         }
         if let Some(visit) = cheapest.1 {
-            over[visit] += charged[job];
+            over[visit] += charges.of(ready, job, visit);
         }
     }
     over
@@ -173,6 +183,48 @@ fn falling(price: &mut [f64]) {
     for (price, mean) in price.iter_mut().zip(even) {
         *price = mean;
     }
+}
+
+/// The owner's hours that each job is charged.
+struct Charges {
+    /// Those of the owner's jobs.
+    hours: Vec<f64>,
+    /// Of a booked job the share of the visit that completes it, by trade; 0 for the owner.
+    shares: Vec<f64>,
+}
+
+impl Charges {
+    fn new(ready: &Ready, set_ups: bool) -> Charges {
+        Charges {
+            hours: if set_ups { charged(ready) } else { ready.hours.clone() },
+            shares: (0..ready.all_hands).map(|hands| share(ready, hands)).collect(),
+        }
+    }
+
+    fn of(&self, ready: &Ready, job: usize, visit: usize) -> f64 {
+        match ready.hands[job] {
+            OWNER => self.hours[job],
+            trade => self.shares[trade] * ready.visit_hours[visit],
+        }
+    }
+}
+
+/// One through the number of jobs that a visit booked with a trade can complete at most: those that fit into the longest
+/// booking, and one that began before.
+fn share(ready: &Ready, trade: usize) -> f64 {
+    if trade == OWNER {
+        return 0.0;
+    }
+    let mut left = (0..ready.visits).map(|v| ready.room(trade, v)).fold(CLOSE, f64::max) + CLOSE;
+    let jobs = || (0..ready.jobs).filter(|&job| ready.hands[job] == trade);
+    let mut hours: Vec<f64> = jobs().map(|job| ready.hours[job]).collect();
+    hours.sort_by(f64::total_cmp);
+    let fit = hours.iter().take_while(|&&own| {
+        left -= own;
+        left >= -CLOSE
+    });
+    let more = usize::from(!jobs().all(|job| fits(ready, job)));
+    1.0 / (fit.count() + more).clamp(1, hours.len().max(1)) as f64
 }
 
 /// Hours of each job with its share of its set-ups.
@@ -229,19 +281,20 @@ fn fits(ready: &Ready, job: usize) -> bool {
 
 /// The first visit that could complete each job, were it alone with what must come before it.
 pub(super) fn soonest(ready: &Ready) -> Vec<usize> {
-    let mut soonest = vec![0; ready.jobs];
+    let mut soonest: Vec<usize> = vec![0; ready.jobs];
     let mut needed: Vec<Vec<usize>> = vec![Vec::new(); ready.jobs];
     for &job in &ready.order {
         let mut from = ready.earliest[job].max(ready.pinned[job].unwrap_or(0));
         let mut all = vec![job];
         for &first in &ready.before[job] {
-            from = from.max(soonest[first]);
+            // Other hands cannot have the same visit.
+            let next = usize::from(ready.hands[first] != ready.hands[job]);
+            from = from.max(soonest[first].saturating_add(next));
             all.extend(&needed[first]);
         }
         all.sort_unstable();
         all.dedup();
         let setups = all.iter().fold(0, |setups, &one| setups | ready.needs[one]);
-        let hours: f64 = all.iter().map(|&one| ready.hours[one]).sum::<f64>() + ready.opening(setups);
         if ready.costs[job] > 0.0 {
             let cost: f64 = all.iter().map(|&one| ready.costs[one]).sum();
             from = from.max(
@@ -252,16 +305,18 @@ pub(super) fn soonest(ready: &Ready) -> Vec<usize> {
                     .count(),
             );
         }
-        let mut gone = 0.0;
-        let reach = ready
-            .visit_hours
-            .iter()
-            .take_while(|&&more| {
-                gone += more;
+        for hands in 0..ready.all_hands {
+            let own = all.iter().filter(|&&one| ready.hands[one] == hands);
+            let opening = if hands == OWNER { ready.opening(setups) } else { 0.0 };
+            let hours = own.map(|&one| ready.hours[one]).sum::<f64>() + opening;
+            let mut gone = 0.0;
+            let reach = (0..ready.visits).take_while(|&visit| {
+                gone += ready.room(hands, visit);
                 gone + CLOSE < hours
-            })
-            .count();
-        soonest[job] = from.max(reach);
+            });
+            from = from.max(reach.count());
+        }
+        soonest[job] = from;
         needed[job] = all;
     }
     soonest

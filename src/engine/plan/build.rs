@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::booking::{Calendar, days_to_begin, labour, same, trade, trades};
 use super::bound::bound;
 use super::calendar::{money_by, sessions};
 use super::candidates::{Task, tasks};
@@ -21,6 +22,8 @@ use crate::rubric::Library;
 pub(crate) const SEED: u64 = 0x7469_6e77_6f72_6d31;
 /// Sessions planned beyond what the hours need.
 const SPARE_SESSIONS: usize = 8;
+/// Sessions that may pass before the last repair can begin: a year of daily ones.
+const MOST_WAITING: usize = 366;
 
 /// Plans the repairs of a car from its assessment.
 ///
@@ -31,8 +34,9 @@ pub fn plan(car: &Car, library: &Library, assessment: &Assessment) -> Plan {
     let trouble = Trouble::new(library, assessment);
     let (tasks, without) = tasks(car, library, assessment, &trouble);
     let setups = all_setups(library, &tasks);
-    let dates = sessions(&car.profile.sessions, today, session_count(car, &tasks, &setups));
-    let problem = problem(car, library, assessment, &tasks, &setups, &dates);
+    let calendar = calendar(car, today, &tasks, &setups);
+    let dates = &calendar.dates;
+    let problem = problem(car, library, assessment, &tasks, &setups, &calendar);
     let schedule = if dates.is_empty() {
         Schedule::default()
     } else {
@@ -46,17 +50,8 @@ pub fn plan(car: &Car, library: &Library, assessment: &Assessment) -> Plan {
             because: NotPlacedBecause::NoRepair,
         })
         .collect();
-    let placed = |at: &usize| schedule.visit.get(*at).copied().flatten().is_some();
-    let spent: f64 = (0..tasks.len()).filter(placed).map(|at| cost_of(&problem, at)).sum();
     for (at, task) in tasks.iter().enumerate() {
-        if schedule.visit.get(at).copied().flatten().is_none() {
-            let because = if dates.is_empty() {
-                NotPlacedBecause::NoSession
-            } else if problem.money.last().is_some_and(|m| spent + cost_of(&problem, at) > *m) {
-                NotPlacedBecause::NoMoney
-            } else {
-                NotPlacedBecause::NoRoom
-            };
+        if let Some(because) = why_not_placed(&problem, &schedule, at) {
             let part = task.on.first().or(task.covers.first()).cloned();
             not_placed.extend(part.map(|part| NotPlaced {
                 part,
@@ -74,7 +69,7 @@ pub fn plan(car: &Car, library: &Library, assessment: &Assessment) -> Plan {
         setups: &setups,
         problem: &problem,
         schedule: &schedule,
-        dates: &dates,
+        calendar: &calendar,
     };
     let visits = visits(&context);
     let last_day = visits.last().map_or(0.0, |v| days_between(today, v.date));
@@ -96,8 +91,29 @@ pub fn plan(car: &Car, library: &Library, assessment: &Assessment) -> Plan {
     }
 }
 
-fn cost_of(problem: &Problem, job: usize) -> f64 {
-    problem.jobs.get(job).map_or(0.0, |j| j.cost)
+/// Why a job found no place; `None` if it did.
+fn why_not_placed(problem: &Problem, schedule: &Schedule, at: usize) -> Option<NotPlacedBecause> {
+    let placed = |job: usize| schedule.visit.get(job).copied().flatten().is_some();
+    let job = problem.jobs.get(at).filter(|_| !placed(at))?;
+    let spent = problem.jobs.iter().enumerate().filter(|(n, _)| placed(*n));
+    let spent: f64 = spent.map(|(_, job)| job.cost).sum();
+    Some(if problem.visit_hours.is_empty() {
+        NotPlacedBecause::NoSession
+    } else if problem
+        .before
+        .iter()
+        .any(|(first, second)| *second == at && !placed(*first))
+    {
+        NotPlacedBecause::WaitsForUnplaced
+    } else if job.cost > 0.0 && problem.money.last().is_some_and(|m| spent + job.cost > *m) {
+        NotPlacedBecause::NoMoney
+    } else if job.pinned.is_some() {
+        NotPlacedBecause::PinnedDay
+    } else if job.with.is_some() || job.earliest >= problem.visit_hours.len() {
+        NotPlacedBecause::CalendarEnds
+    } else {
+        NotPlacedBecause::NoRoom
+    })
 }
 
 /// Exposure of all parts of a task if it is done after so many days.
@@ -124,11 +140,28 @@ fn all_setups(library: &Library, tasks: &[Task]) -> Vec<(Setup, f64)> {
     setups
 }
 
+/// The sessions planned for: enough after the day on which everything can begin.
+fn calendar(car: &Car, today: Date, tasks: &[Task], setups: &[(Setup, f64)]) -> Calendar {
+    let pins = tasks
+        .iter()
+        .flat_map(|t| &t.on)
+        .filter_map(|id| car.wishes.pinned.get(id));
+    let can_begin = tasks.iter().map(|task| {
+        let (parts, wait) = days_to_begin(task);
+        today.saturating_add(jiff::Span::new().days(i64::from(parts.max(wait))))
+    });
+    let latest = can_begin.chain(pins.copied()).max().unwrap_or(today);
+    let all = sessions(&car.profile.sessions, today, usize::MAX);
+    let waiting = all.iter().take(MOST_WAITING).take_while(|day| **day < latest).count();
+    Calendar::new(all, waiting + session_count(car, tasks, setups))
+}
+
 fn session_count(car: &Car, tasks: &[Task], setups: &[(Setup, f64)]) -> usize {
     let session = car.profile.sessions.hours.max(0.1);
     let opening: f64 = setups.iter().map(|s| s.1).sum();
-    // At worst every task opens everything it needs again.
-    let hours: f64 = tasks.iter().map(|t| t.hours.min(500.0)).sum::<f64>() + opening * 2.0;
+    // At worst every task opens everything it needs again; work that is booked takes a session, or runs on over some.
+    let own = tasks.iter().filter(|t| t.repair.specialist.is_none());
+    let hours: f64 = own.map(|t| t.hours.min(500.0)).sum::<f64>() + opening * 2.0;
     let mut count = SPARE_SESSIONS + tasks.len();
     let mut left = hours;
     while left > 0.0 && count < 160 {
@@ -148,18 +181,21 @@ fn problem(
     assessment: &Assessment,
     tasks: &[Task],
     setups: &[(Setup, f64)],
-    dates: &[Date],
+    calendar: &Calendar,
 ) -> Problem {
     let today = assessment.today;
     let session = car.profile.sessions.hours;
+    let dates = &calendar.dates;
+    let trades = trades(tasks);
     let first_from = |day: Date| dates.iter().position(|d| *d >= day).unwrap_or(dates.len());
     let jobs = tasks
         .iter()
         .map(|task| {
-            let buys = || task.repair.buy.iter();
-            let lead = buys().map(|b| b.lead_days).max().unwrap_or(0);
-            let in_hand = today.saturating_add(jiff::Span::new().days(i64::from(lead.min(3650))));
-            let cost: f64 = buys().map(|b| f64::from(b.count) * b.cost).sum::<f64>() * task.on.len() as f64;
+            let (parts, wait) = days_to_begin(task);
+            let can_begin = today.saturating_add(jiff::Span::new().days(i64::from(parts.max(wait))));
+            let bought: f64 = task.repair.buy.iter().map(|b| f64::from(b.count) * b.cost).sum();
+            let cost = bought * task.on.len() as f64 + labour(task);
+            let own_trade = trade(task.repair);
             let needs = task
                 .on
                 .iter()
@@ -178,23 +214,19 @@ fn problem(
                 .iter()
                 .map(|d| exposure_at(assessment, task, days_between(today, *d)))
                 .collect();
-            // A specialist has the car for a session; the owner's hands are free but the car is away.
-            let mut hours = if task.repair.specialist.is_some() {
-                session
-            } else {
-                task.hours
-            };
+            let mut hours = task.hours;
             let opening: f64 = needed.iter().filter_map(|s| setups.get(*s)).map(|s| s.1).sum();
-            if opening >= session {
+            if opening >= session && own_trade.is_none() {
                 // Opening up alone fills a session: it becomes part of the work and runs on with it, shared with nothing.
                 hours += opening;
                 needed.clear();
             }
             Job {
                 hours,
+                with: own_trade.and_then(|own| trades.iter().position(|known| same(known, own))),
                 setups: needed,
                 exposure,
-                earliest: first_from(in_hand),
+                earliest: first_from(can_begin),
                 cost,
                 pinned: pinned.filter(|v| *v < dates.len()),
             }
@@ -221,6 +253,7 @@ fn problem(
     };
     Problem {
         visit_hours: vec![session; dates.len()],
+        booking_hours: calendar.booking_hours(),
         setups: setups.iter().map(|s| s.1).collect(),
         jobs,
         before,
@@ -254,10 +287,7 @@ fn back_on_the_road(car: &Car, assessment: &Assessment, context: &Context) -> Op
     let mut day: Option<Date> = None;
     let done_on = |part| {
         let at = context.tasks.iter().position(|t| t.covers.contains(part))?;
-        context
-            .dates
-            .get(context.schedule.visit.get(at).copied().flatten()?)
-            .copied()
+        finished(context, at)
     };
     for reason in &assessment.notice {
         if matches!(reason.because, crate::engine::NoticeCause::NotLookedAtSinceRepair) {
@@ -268,10 +298,19 @@ fn back_on_the_road(car: &Car, assessment: &Assessment, context: &Context) -> Op
     if car.profile.in_use == Use::LaidUp {
         for (at, task) in context.tasks.iter().enumerate() {
             if matches!(task.because, Because::Law | Because::Graded(_)) {
-                let visit = context.schedule.visit.get(at).copied().flatten()?;
-                day = day.max(context.dates.get(visit).copied());
+                day = day.max(Some(finished(context, at)?));
             }
         }
     }
     day
+}
+
+/// The day on which a task is done: that of its visit, or the one on which the car is back.
+fn finished(context: &Context, task: usize) -> Option<Date> {
+    let visit = context.schedule.visit.get(task).copied().flatten()?;
+    if context.tasks.get(task)?.repair.specialist.is_some() {
+        Some(context.calendar.back_after(visit))
+    } else {
+        context.calendar.dates.get(visit).copied()
+    }
 }

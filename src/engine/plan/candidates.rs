@@ -1,23 +1,25 @@
 //! Which parts are work, and which repair each of them gets.
 //!
-//! A part is work when one of these holds: a check of its own is graded 4 or 5, or a thread of it is and the part itself
-//! shows something (grade 2); it is more likely than not in the law's major or
+//! A part is work when one of these holds: a check of its own is graded 4 or 5, or a thread of it is at 5, or at 4 and the
+//! part itself shows something (grade 2); it is more likely than not in the law's major or
 //! dangerous class; its points until the next survey are at least 1 *and* it shows it – a check graded 3, or one graded
 //! 2 that is past its limit by then with a probability of a tenth; or its owner ticked it. Points alone are not enough: a part that
 //! carries a wheel collects more than a point a year from the rubric's spread of lives while it looks as new, and nobody
 //! renews that.
 //!
-//! Repairs compete: one that does only some checks (a boot, a nut) serves when all other checks are seen and no worse
-//! than grade 1. A repair that renews several parts at once (an arm with its joint and bushes) takes the place of those
-//! for the single parts when it needs no more hours than they do together. The owner's choice goes before both.
+//! Repairs compete: one that does only some checks (a boot, a nut) serves when all other checks are seen and sound. A
+//! repair that renews several parts at once (an arm with its joint and bushes) takes the place of those for the single
+//! parts when it needs no more hours than they do together. A specialist's work is weighed by its bill, each 25 of it as one
+//! of the owner's hours (judgement, see [`super::booking`]). The owner's choice goes before all of these.
 
 use crate::car::Car;
 use crate::engine::harm::class_from;
 use crate::engine::lives::covered;
 use crate::engine::state::{Assessment, CheckState, PartState};
-use crate::rubric::{Class, Component, Library, Pair, PartId, Repair, RepairKind};
+use crate::rubric::{CheckKind, Class, Component, Library, Pair, PartId, Repair, RepairKind, Stage};
 use crate::units::Grade;
 
+use super::booking::asks_of_owner;
 use super::model::Because;
 use super::trouble::Trouble;
 
@@ -46,7 +48,7 @@ pub(crate) struct Task<'a> {
     pub(crate) covers: Vec<PartId>,
     pub(crate) because: Because,
     pub(crate) instead: Vec<String>,
-    /// Mean hours, trouble included.
+    /// Mean hours, trouble included; a specialist's own.
     pub(crate) hours: f64,
 }
 
@@ -75,7 +77,8 @@ pub(crate) fn because(car: &Car, component: &Component, part: &PartState) -> Opt
     };
     // A rusty thread on a sound part is no work by itself: it waits until something is wrong with the part.
     let (own, threads) = (worst_of(true), worst_of(false));
-    let worst = if own.digit() >= THREADS_COUNT_FROM {
+    // One that is past its limit is: what it holds can no longer be undone or trusted.
+    let worst = if own.digit() >= THREADS_COUNT_FROM || threads == Grade::LIMIT {
         own.max(threads)
     } else {
         own
@@ -134,11 +137,28 @@ fn serves(component: &Component, part: &PartState, repair: &Repair) -> bool {
                 return false;
             }
             helps |= grade.is_some_and(|g| g >= 2);
-        } else if matters(component, &state.check) && grade.is_none_or(|g| g > 1) {
+        } else if matters(component, &state.check) && !sound(component, state, repair) {
             return false;
         }
     }
     helps
+}
+
+/// Whether a check that a repair leaves as it is lets the repair serve: seen at grade 1 or better, or at 2 and hardly past its
+/// limit by the next survey. What nobody has seen does not, but for two things: what shows only while driving, and a
+/// measurement where the repair only cleans and paints.
+fn sound(component: &Component, state: &CheckState, repair: &Repair) -> bool {
+    match state.last.as_ref().map(|l| l.grade.digit()) {
+        Some(grade) => grade < SIGNS_FROM || grade == SIGNS_FROM && state.past_limit_then < SHOWS_CHANCE,
+        None => component
+            .checks
+            .iter()
+            .find(|c| c.id == state.check)
+            .is_some_and(|check| {
+                check.stage == Stage::Drive
+                    || matches!(check.kind, CheckKind::Measured(_)) && matches!(repair.kind, RepairKind::Treat(_))
+            }),
+    }
 }
 
 /// The tasks of a car, and the parts that are work but have no repair.
@@ -173,8 +193,8 @@ pub(crate) fn tasks<'a>(
             .get(&part.id)
             .and_then(|id| library.repair(id))
             .filter(|r| r.component == part.id.component);
-        let hours = |r: &Repair| r.hours + trouble.mean_hours(assessment, r, &part.id);
-        let best = named.or_else(|| options.iter().copied().min_by(|a, b| hours(a).total_cmp(&hours(b))));
+        let asks = |r: &Repair| asks_of_owner(r, r.hours + trouble.mean_hours(assessment, r, &part.id));
+        let best = named.or_else(|| options.iter().copied().min_by(|a, b| asks(a).total_cmp(&asks(b))));
         match best {
             Some(best) => {
                 let instead = options
@@ -201,6 +221,7 @@ fn merge_into_bigger<'a, 'p>(
     chosen: &mut Vec<(&'p PartState, &'a Repair, Because, Vec<String>)>,
     without: &mut Vec<PartId>,
 ) {
+    let asks = |r: &Repair, part: &PartId| asks_of_owner(r, r.hours + trouble.mean_hours(assessment, r, part));
     let bigger = library.all().repairs.iter().filter(|r| !r.also_renews.is_empty());
     for repair in bigger {
         for main in assessment.parts.iter().filter(|p| p.id.component == repair.component) {
@@ -222,9 +243,9 @@ fn merge_into_bigger<'a, 'p>(
             let apart: f64 = inside
                 .iter()
                 .filter_map(|at| chosen.get(*at))
-                .map(|(part, r, _, _)| r.hours + trouble.mean_hours(assessment, r, &part.id))
+                .map(|(part, r, _, _)| asks(r, &part.id))
                 .sum();
-            let together = repair.hours + trouble.mean_hours(assessment, repair, &main.id);
+            let together = asks(repair, &main.id);
             let itself = inside
                 .iter()
                 .filter_map(|at| chosen.get(*at))
@@ -287,7 +308,7 @@ fn pair_up<'a>(
             .iter()
             .enumerate()
             .map(|(nth, id)| {
-                if nth == 0 {
+                if nth == 0 || repair.specialist.is_some() {
                     side(id)
                 } else {
                     side(id) - repair.hours * (1.0 - SECOND_SIDE)

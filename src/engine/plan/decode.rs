@@ -3,15 +3,25 @@
 //! Some sequence always gives a best plan. Take a best plan and write its jobs down visit by visit, a job that runs on last in
 //! the visit it begins in, firsts of pairs before seconds. When a job's turn comes, everything written before it stands no
 //! later than in the plan, so its own visit holds nothing but jobs that stood there with it: it fits there, or found an
-//! earlier place. Exposures never fall with time, so the filled plan is no worse.
+//! earlier place. It finds the visit free or in its own hands for the same reason. Exposures never fall with time, so the filled
+//! plan is no worse.
 
-use super::problem::{Problem, Schedule};
+use super::problem::{Job, Problem, Schedule};
 
 /// Slack in hours and money below which two sums are the same.
 pub(super) const CLOSE: f64 = 1e-6;
 
 /// Marks a job without a place.
 pub(super) const NOWHERE: usize = usize::MAX;
+
+/// The owner's hands: see [`Ready::hands`].
+pub(super) const OWNER: usize = 0;
+
+/// Marks a visit in nobody's hands yet.
+pub(super) const NOBODY: usize = usize::MAX;
+
+/// Marks a visit that a long job passes through and nothing else may use.
+const PASSED_THROUGH: usize = usize::MAX - 1;
 
 /// Most set-ups that can be shared; the bits of a mask.
 const SHARED: usize = 128;
@@ -29,6 +39,11 @@ pub(super) struct Ready {
     pub alone: Vec<f64>,
     pub setup_hours: Vec<f64>,
     pub visit_hours: Vec<f64>,
+    booking_hours: Vec<f64>,
+    /// In whose hands each job is: the owner's, or those of a trade, numbered from 1.
+    pub hands: Vec<usize>,
+    /// How many different hands there are, the owner's included.
+    pub all_hands: usize,
     pub before: Vec<Vec<usize>>,
     /// Jobs in an order that keeps the pairs.
     pub order: Vec<usize>,
@@ -46,12 +61,18 @@ pub(super) struct Ready {
 impl Ready {
     pub fn new(problem: &Problem) -> Ready {
         let jobs = problem.jobs.len();
-        let visit_hours: Vec<f64> = problem
-            .visit_hours
-            .iter()
-            .map(|&h| if h.is_finite() { h.max(0.0) } else { 0.0 })
-            .collect();
+        let usable = |hours: Option<&f64>| hours.filter(|h| h.is_finite()).map_or(0.0, |h| h.max(0.0));
+        let visit_hours: Vec<f64> = problem.visit_hours.iter().map(|h| usable(Some(h))).collect();
         let visits = visit_hours.len();
+        let booking_hours = (0..visits).map(|v| usable(problem.booking_hours.get(v))).collect();
+        let mut trades: Vec<usize> = problem.jobs.iter().filter_map(|job| job.with).collect();
+        trades.sort_unstable();
+        trades.dedup();
+        let hands = |job: &Job| {
+            job.with
+                .and_then(|with| trades.binary_search(&with).ok())
+                .map_or(OWNER, |trade| trade + 1)
+        };
         let setup_hours: Vec<f64> = problem.setups.iter().map(|&h| hours(h)).collect();
         let mut ready = Ready {
             jobs,
@@ -60,6 +81,9 @@ impl Ready {
             needs: Vec::with_capacity(jobs),
             alone: Vec::with_capacity(jobs),
             visit_hours,
+            booking_hours,
+            hands: problem.jobs.iter().map(hands).collect(),
+            all_hands: trades.len() + 1,
             before: vec![Vec::new(); jobs],
             order: Vec::with_capacity(jobs),
             exposures: Vec::with_capacity(jobs * visits),
@@ -77,7 +101,11 @@ impl Ready {
         };
         for job in &problem.jobs {
             let (mut own, mut needs) = (hours(job.hours), 0_u128);
-            let mut wanted = job.setups.clone();
+            let mut wanted = if job.with.is_none() {
+                job.setups.clone()
+            } else {
+                Vec::new()
+            };
             wanted.sort_unstable();
             wanted.dedup();
             for setup in wanted {
@@ -176,9 +204,18 @@ impl Ready {
         sum
     }
 
+    /// Hours a visit has in some hands.
+    pub fn room(&self, hands: usize, visit: usize) -> f64 {
+        if hands == OWNER {
+            self.visit_hours[visit]
+        } else {
+            self.booking_hours[visit]
+        }
+    }
+
     /// Whether a job is longer than the whole of a visit and may therefore run on.
     pub fn runs_on(&self, job: usize, visit: usize) -> bool {
-        self.alone[job] > self.visit_hours[visit] + CLOSE && self.alone[job].is_finite()
+        self.alone[job] > self.room(self.hands[job], visit) + CLOSE && self.alone[job].is_finite()
     }
 
     /// Jobs at places in visits, as a schedule.
@@ -230,6 +267,8 @@ fn allowances(money: &[f64], visits: usize) -> Vec<f64> {
 #[derive(Debug, Clone, Default)]
 pub(super) struct Filled {
     used: Vec<f64>,
+    /// In whose hands each visit is.
+    hands: Vec<usize>,
     /// Set-ups open in each visit.
     open: Vec<u128>,
     spent: Vec<f64>,
@@ -245,6 +284,7 @@ impl Filled {
     pub fn empty(ready: &Ready) -> Filled {
         Filled {
             used: vec![0.0; ready.visits],
+            hands: vec![NOBODY; ready.visits],
             open: vec![0; ready.visits],
             spent: vec![0.0; if ready.money.is_empty() { 0 } else { ready.visits }],
             visit: vec![NOWHERE; ready.jobs],
@@ -257,6 +297,7 @@ impl Filled {
     /// Takes over another filling without new memory.
     pub fn copy_from(&mut self, other: &Filled) {
         self.used.clone_from(&other.used);
+        self.hands.clone_from(&other.hands);
         self.open.clone_from(&other.open);
         self.spent.clone_from(&other.spent);
         self.visit.clone_from(&other.visit);
@@ -270,9 +311,15 @@ impl Filled {
         self.placed[job]
     }
 
-    /// Hours used in a visit.
-    pub fn used(&self, visit: usize) -> f64 {
-        self.used[visit]
+    /// Hours a visit has left for a job; `None` if it is in other hands.
+    pub fn left(&self, ready: &Ready, job: usize, visit: usize) -> Option<f64> {
+        let own = ready.hands[job];
+        (self.hands[visit] == own || self.hands[visit] == NOBODY).then(|| ready.room(own, visit) - self.used[visit])
+    }
+
+    /// Whether a visit is in some hands already.
+    pub fn is_in(&self, hands: usize, visit: usize) -> bool {
+        self.hands[visit] == hands
     }
 
     /// Set-ups open in a visit.
@@ -305,7 +352,7 @@ impl Filled {
 
     /// The visit that completes a job begun in `visit`; `None` if it cannot begin there.
     fn ends(&self, ready: &Ready, job: usize, visit: usize) -> Option<usize> {
-        let free = ready.visit_hours[visit] - self.used[visit];
+        let free = self.left(ready, job, visit)?;
         let hours = ready.hours[job];
         let splits = ready.runs_on(job, visit);
         if hours > free + CLOSE && !splits {
@@ -315,7 +362,7 @@ impl Filled {
         let end = if hours <= free + CLOSE {
             visit
         } else if splits && free > CLOSE {
-            self.run_on(ready, hours - free, visit)?.0
+            self.run_on(ready, job, hours - free, visit)?.0
         } else {
             return None;
         };
@@ -331,15 +378,16 @@ impl Filled {
     }
 
     /// Where a job that has `left` hours to go after `visit` ends, and how much of that visit it takes.
-    fn run_on(&self, ready: &Ready, mut left: f64, visit: usize) -> Option<(usize, f64)> {
+    fn run_on(&self, ready: &Ready, job: usize, mut left: f64, visit: usize) -> Option<(usize, f64)> {
         for next in visit + 1..ready.visits {
-            if left <= ready.visit_hours[next] - self.used[next] + CLOSE {
+            let free = self.left(ready, job, next)?;
+            if left <= free + CLOSE {
                 return Some((next, left));
             }
-            if self.used[next] > CLOSE {
+            if self.hands[next] != NOBODY {
                 return None;
             }
-            left -= ready.visit_hours[next];
+            left -= free;
         }
         None
     }
@@ -348,14 +396,18 @@ impl Filled {
         let needs = ready.needs[job];
         let new = needs & !self.open[visit];
         let opening = ready.opening(new);
+        let own = ready.hands[job];
+        self.hands[visit] = own;
         if end == visit {
             self.used[visit] += opening + ready.hours[job];
         } else {
-            let left = ready.hours[job] - (ready.visit_hours[visit] - self.used[visit] - opening);
-            if let Some((end, rest)) = self.run_on(ready, left, visit) {
+            let left = ready.hours[job] - (ready.room(own, visit) - self.used[visit] - opening);
+            if let Some((end, rest)) = self.run_on(ready, job, left, visit) {
                 for between in visit..end {
-                    self.used[between] = ready.visit_hours[between];
+                    self.used[between] = ready.room(own, between);
                 }
+                self.hands[visit + 1..end].fill(PASSED_THROUGH);
+                self.hands[end] = own;
                 self.used[end] += rest;
             }
         }

@@ -1,14 +1,15 @@
 //! The best plan of a small problem, by a dynamic programme over sets of jobs.
 //!
 //! Visit by visit, for every set of jobs that can be done by then, the least exposure is kept. From each set the next visit takes
-//! every batch that fits and to which nothing could be added, and at most one long job that runs on. Which set-ups are open
-//! and what is spent follow from the set. Sets that cannot lead to anything better than the best plan known, by the
+//! every batch that fits and to which nothing could be added, and at most one long job that runs on. A batch is in one pair of
+//! hands, the owner's or a trade's; each is tried, and a visit in which a long job ends is in the hands of that job. Which
+//! set-ups are open and what is spent follow from the set. Sets that cannot lead to anything better than the best plan known, by the
 //! bound of [`super::bound`], are dropped.
 
 use std::collections::BTreeMap;
 
 use super::bound::Prices;
-use super::decode::{CLOSE, Filled, NOWHERE, Ready};
+use super::decode::{CLOSE, Filled, NOBODY, NOWHERE, OWNER, Ready};
 use super::problem::{Problem, Schedule};
 use super::search::quick;
 
@@ -87,12 +88,23 @@ struct Step {
     long: Option<(usize, usize)>,
 }
 
-/// A way to have a set done: hours of the coming visit that a long job still takes, exposure, last step.
+/// A way to have a set done: whose hands the coming visit is in and how many of its hours a long job still takes, exposure, last
+/// step.
 #[derive(Debug, Clone, Copy)]
 struct Label {
+    hands: usize,
     taken: f64,
     exposure: f64,
     step: Option<usize>,
+}
+
+impl Label {
+    /// Whether whatever can follow the other can follow this one at no more exposure.
+    fn serves(&self, other: &Label) -> bool {
+        self.taken <= other.taken
+            && self.exposure <= other.exposure
+            && (self.hands == NOBODY || self.hands == other.hands)
+    }
 }
 
 struct Programme<'a> {
@@ -112,6 +124,7 @@ struct Programme<'a> {
 struct Batch {
     done: u32,
     jobs: u32,
+    hands: usize,
     used: f64,
     open: u128,
     cost: f64,
@@ -122,6 +135,7 @@ impl Programme<'_> {
     /// `None` when patience ends.
     fn run(&mut self) -> Option<()> {
         let start = Label {
+            hands: NOBODY,
             taken: 0.0,
             exposure: 0.0,
             step: None,
@@ -142,17 +156,10 @@ impl Programme<'_> {
 
     /// Everything that can be done in a visit from one set.
     fn leave(&mut self, done: u32, visit: usize, label: Label) -> Option<()> {
-        if self.hopeless(done, visit, label.taken, label.exposure) {
+        if self.hopeless(done, visit, &label) {
             return Some(());
         }
         let ready = self.ready;
-        let may: Vec<usize> = ready
-            .order
-            .iter()
-            .copied()
-            .filter(|&job| done >> job & 1 == 0 && ready.earliest[job] <= visit)
-            .filter(|&job| ready.pinned[job].is_none_or(|pinned| pinned == visit))
-            .collect();
         let members = (0..ready.jobs).filter(|&job| done >> job & 1 == 1);
         let (open, cost) = members.fold((0, 0.0), |(open, cost), job| {
             (open | ready.needs[job], cost + ready.costs[job])
@@ -160,19 +167,32 @@ impl Programme<'_> {
         let batch = Batch {
             done,
             jobs: 0,
+            hands: NOBODY,
             used: label.taken,
             open: if ready.stays_open { open } else { 0 },
             cost,
             exposure: label.exposure,
         };
-        self.fill(&may, 0, batch, visit, label.step)
+        // An idle visit is tried with each, so that it is kept wherever one of them has nothing to add.
+        for hands in (0..ready.all_hands).filter(|&hands| label.hands == NOBODY || label.hands == hands) {
+            let may: Vec<usize> = ready
+                .order
+                .iter()
+                .copied()
+                .filter(|&job| done >> job & 1 == 0 && ready.hands[job] == hands && ready.earliest[job] <= visit)
+                .filter(|&job| ready.pinned[job].is_none_or(|pinned| pinned == visit))
+                .collect();
+            self.fill(&may, 0, Batch { hands, ..batch }, visit, label.step)?;
+        }
+        Some(())
     }
 
     /// Adds jobs from `at` on to a batch in all ways, and records each batch worth recording.
     fn fill(&mut self, may: &[usize], at: usize, batch: Batch, visit: usize, from: Option<usize>) -> Option<()> {
         self.patience = self.patience.checked_sub(1)?;
         let ready = self.ready;
-        let room = ready.visit_hours[visit] + CLOSE;
+        let hours = ready.room(batch.hands, visit);
+        let room = hours + CLOSE;
         let mut full = true;
         for (place, &job) in may.iter().enumerate() {
             let has = batch.done | batch.jobs;
@@ -193,19 +213,14 @@ impl Programme<'_> {
                     };
                     self.fill(may, place + 1, with, visit, from)?;
                 }
-            } else if ready.runs_on(job, visit) && ready.visit_hours[visit] - opened > CLOSE {
-                self.begin_long(
-                    job,
-                    ready.hours[job] - (ready.visit_hours[visit] - opened),
-                    &batch,
-                    visit,
-                    from,
-                );
+            } else if ready.runs_on(job, visit) && hours - opened > CLOSE {
+                self.begin_long(job, ready.hours[job] - (hours - opened), &batch, visit, from);
             }
         }
         // With money short it may be right to leave room: what is spent now is missing later.
         if full || !ready.money.is_empty() {
             let label = Label {
+                hands: NOBODY,
                 taken: 0.0,
                 exposure: batch.exposure,
                 step: None,
@@ -233,10 +248,11 @@ impl Programme<'_> {
 
     fn begin_long(&mut self, job: usize, mut left: f64, batch: &Batch, visit: usize, from: Option<usize>) {
         for end in visit + 1..self.ready.visits {
-            let hours = self.ready.visit_hours[end];
+            let hours = self.ready.room(batch.hands, end);
             if left <= hours + CLOSE {
                 let exposure = batch.exposure + self.ready.exposure(job, end);
                 let label = Label {
+                    hands: batch.hands,
                     taken: left,
                     exposure,
                     step: None,
@@ -255,26 +271,28 @@ impl Programme<'_> {
     }
 
     /// Whether nothing better than the best known can come of a set.
-    fn hopeless(&self, done: u32, visit: usize, taken: f64, exposure: f64) -> bool {
+    fn hopeless(&self, done: u32, visit: usize, label: &Label) -> bool {
         let left = (0..self.ready.jobs).filter(|&job| done >> job & 1 == 0);
         let least: f64 = left.map(|job| self.prices.least(job, visit)).sum();
-        exposure + least - self.prices.hours_from(visit, taken) >= self.best - 1e-10 * self.best.abs()
+        let gone = match label.hands {
+            NOBODY => 0.0,
+            OWNER => label.taken,
+            trade => self.prices.booked(self.ready, trade, visit),
+        };
+        label.exposure + least - self.prices.hours_from(visit, gone) >= self.best - 1e-10 * self.best.abs()
     }
 
     fn record(&mut self, done: u32, visit: usize, mut label: Label, step: Step) {
-        if self.hopeless(done, visit, label.taken, label.exposure) {
+        if self.hopeless(done, visit, &label) {
             return;
         }
         let labels = self.layers[visit].entry(done).or_default();
-        if labels
-            .iter()
-            .any(|old| old.taken <= label.taken && old.exposure <= label.exposure)
-        {
+        if labels.iter().any(|old| old.serves(&label)) {
             return;
         }
         label.step = Some(self.steps.len());
         self.steps.push(step);
-        labels.retain(|old| old.taken < label.taken || old.exposure < label.exposure);
+        labels.retain(|old| !label.serves(old));
         labels.push(label);
         let left = (0..self.ready.jobs).filter(|&job| done >> job & 1 == 0);
         let total = label.exposure + left.map(|job| self.ready.left_out[job]).sum::<f64>();

@@ -59,8 +59,12 @@ pub struct LookFirst {
 pub struct Visit {
     /// The day.
     pub date: Date,
-    /// Days on which its work runs on, when a repair is longer than a session.
+    /// Days on which its work runs on, when a repair is longer than a session; of a booking, the sessions it takes besides
+    /// its first.
     pub runs_on: Vec<Date>,
+    /// With whom it is booked; `None` when it is the owner's own. A booking lists no access, tools or threads: those are
+    /// the trade's, as are its hours. Its follow-ups are to be agreed: the trade does them, or the owner once the car is back.
+    pub booking: Option<Booking>,
     /// Repairs, in working order.
     pub work: Vec<Work>,
     /// What is opened, in order.
@@ -71,7 +75,7 @@ pub struct Visit {
     pub hours: HoursSpread,
     /// What to buy, all of the visit's repairs together.
     pub buy: Vec<NewPart>,
-    /// What that costs.
+    /// What that costs, a specialist's bill included.
     pub cost: f64,
     /// When to order, so that the slowest part is in hand.
     pub order_by: Option<Date>,
@@ -93,6 +97,19 @@ pub struct Visit {
     pub left_after: f64,
     /// Work that could be added with little more opening.
     pub while_in_there: Vec<Offer>,
+}
+
+/// A visit in which somebody else has the car.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Booking {
+    /// The trade: `welder`, `alignment shop`.
+    pub trade: String,
+    /// The last day to ring, so that they have a day for it.
+    pub book_by: Date,
+    /// The day on which the car is back: the owner's next session that the booking does not take.
+    pub away_until: Date,
+    /// Their bill, without parts.
+    pub labour: f64,
 }
 
 /// Mean, median and 90 % hours.
@@ -117,12 +134,12 @@ pub struct Work {
     pub on: Vec<PartId>,
     /// All parts it renews or treats, those it is done on included.
     pub covers: Vec<PartId>,
-    /// Mean hours, trouble with threads included.
+    /// Mean hours, trouble with threads included; those of the trade if it is booked with one.
     pub hours: f64,
     /// Exposure until the next survey that it takes away.
     pub points: f64,
-    /// Whether a specialist does it.
-    pub specialist: bool,
+    /// The trade it is booked with; `None` for the owner's own work.
+    pub trade: Option<String>,
     /// Other repairs that would do, their ids.
     pub instead: Vec<String>,
     /// Why it is in the plan.
@@ -207,6 +224,10 @@ pub enum Why {
     After(String, String),
     /// Parts are not in hand before.
     WaitsForParts(Date),
+    /// The trade has no day before.
+    WaitsForTrade(String, Date),
+    /// So many repairs share one booking.
+    SharesBooking(usize),
     /// Money is not in hand before.
     WaitsForMoney(Date),
     /// The owner fixed it to this date.
@@ -252,4 +273,10 @@ pub enum NotPlacedBecause {
     NoMoney,
     /// It fits in none of the sessions planned for.
     NoRoom,
+    /// A repair that must come first found no place.
+    WaitsForUnplaced,
+    /// The day it is fixed to is too early for its parts, its specialist or the money, or is taken.
+    PinnedDay,
+    /// The calendar ends before it could be done.
+    CalendarEnds,
 }

@@ -7,6 +7,11 @@
 //!
 //! The finer points, the same for every solver here:
 //!
+//! * **Bookings.** A job may be done by somebody else, of one trade. A visit is either the owner's or a booking with one trade,
+//!   for the car is in one place: all jobs of a visit have the same [`Job::with`]. A booking's jobs fit into
+//!   [`Problem::booking_hours`] instead of the visit's own hours, which it takes whole, and need no set-ups. A pair of jobs
+//!   in different hands is therefore done in different visits. Money, pins and the rules below hold for both kinds; a
+//!   booked job that runs on does so over bookings with its trade.
 //! * **Long jobs.** A job whose hours and set-ups are more than the whole of visit `k` may begin in `k` as the last thing
 //!   done there, if its set-ups fit and some time is left; it takes all that is left, all of the visits that follow, and
 //!   what it needs of the visit that completes it. Only in that last one may other jobs use the rest (they pay for
@@ -25,9 +30,11 @@
 /// A job of the problem.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Job {
-    /// Hours of the job itself.
+    /// Hours of the job itself: the owner's, or those of the trade it is booked with.
     pub hours: f64,
-    /// Set-ups it needs, as places in [`Problem::setups`].
+    /// The trade it is booked with, by any number of its own; `None` for the owner's work.
+    pub with: Option<usize>,
+    /// Set-ups it needs, as places in [`Problem::setups`]; of no account for a booked job.
     pub setups: Vec<usize>,
     /// Exposure carried if it is done in each visit; never falling.
     pub exposure: Vec<f64>,
@@ -44,6 +51,8 @@ pub struct Job {
 pub struct Problem {
     /// Hours of each visit.
     pub visit_hours: Vec<f64>,
+    /// Hours of a booking made at each visit, until the next one; a visit without a number has none.
+    pub booking_hours: Vec<f64>,
     /// Hours of each set-up.
     pub setups: Vec<f64>,
     /// The jobs.

@@ -9,7 +9,7 @@ use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 
 use super::bound;
-use super::decode::{Filled, Ready};
+use super::decode::{Filled, OWNER, Ready};
 use super::exact::{ALWAYS_EXACT, SOMETIMES_EXACT, solve};
 use super::problem::{Problem, Schedule};
 
@@ -116,8 +116,8 @@ fn by_visit(ready: &Ready, filled: &Filled) -> Vec<usize> {
     sequence
 }
 
-/// A start: always next the job that takes away most exposure for each hour it costs where the filling stands, set-ups that are
-/// open already being free. Smith's rule when there are no set-ups.
+/// A start: always next the job that takes away most exposure for each of the owner's hours it costs where the filling stands,
+/// set-ups that are open already being free, and so is a booking that is made already. Smith's rule when there are no set-ups.
 fn dispatch(ready: &Ready, look_far: bool, spread: f64, dice: &mut Pcg64Mcg) -> Vec<usize> {
     let mut filled = Filled::empty(ready);
     let mut taken = Vec::with_capacity(ready.jobs);
@@ -135,18 +135,21 @@ fn dispatch(ready: &Ready, look_far: bool, spread: f64, dice: &mut Pcg64Mcg) -> 
             let mut trial = None;
             for visit in ready.earliest[job].min(last)..ready.visits {
                 let more = ready.hours[job] + ready.opening(ready.needs[job] & !filled.open(visit));
-                if filled.used(visit) + more <= ready.visit_hours[visit] + 1e-6
-                    || visit == last
-                    || ready.runs_on(job, visit)
-                {
-                    trial = Some((visit, more));
+                let left = filled.left(ready, job, visit);
+                if visit == last || left.is_some_and(|left| more <= left + 1e-6 || ready.runs_on(job, visit)) {
+                    let asks = match ready.hands[job] {
+                        OWNER => more,
+                        trade if filled.is_in(trade, visit) => 0.0,
+                        _ => ready.visit_hours[visit],
+                    };
+                    trial = Some((visit, asks));
                     break;
                 }
             }
-            let Some((visit, more)) = trial else { continue };
+            let Some((visit, asks)) = trial else { continue };
             let until = if look_far { last } else { (visit + 2).min(last) };
             let slope = (ready.exposure(job, until) - ready.exposure(job, visit)) / (until - visit).max(1) as f64;
-            let worth = (slope + 1e-12) / (more.max(1e-3) * (1.0 + visit as f64)) * noise[job];
+            let worth = (slope + 1e-12) / (asks.max(1e-3) * (1.0 + visit as f64)) * noise[job];
             if worth > most {
                 most = worth;
                 chosen = Some(job);

@@ -2,9 +2,10 @@
 
 use jiff::civil::Date;
 
+use super::booking::{Calendar, days_to_begin, labour, same, trade};
 use super::build::SEED;
 use super::candidates::Task;
-use super::model::{HoursSpread, Offer, Opened, Owed, Soak, Tightening, Visit, Why, Work};
+use super::model::{Booking, HoursSpread, Offer, Opened, Owed, Soak, Tightening, Visit, Why, Work};
 use super::problem::{Problem, Schedule};
 use super::setups::{Setup, SetupKind, setups_of, step_at};
 use super::trouble::Trouble;
@@ -26,7 +27,50 @@ pub(crate) struct Context<'a> {
     pub(crate) setups: &'a [(Setup, f64)],
     pub(crate) problem: &'a Problem,
     pub(crate) schedule: &'a Schedule,
-    pub(crate) dates: &'a [Date],
+    pub(crate) calendar: &'a Calendar,
+}
+
+/// The tasks of one visit, and the sessions it takes.
+struct Group {
+    first: usize,
+    last: usize,
+    tasks: Vec<usize>,
+}
+
+/// Work stands in the visit in which it begins; a repair longer than a session runs on from there. Bookings with one
+/// trade that follow each other are one: the car stays where it is.
+fn groups(context: &Context) -> Vec<Group> {
+    let trade_of = |tasks: &[usize]| tasks.first().and_then(|at| trade(context.tasks.get(*at)?.repair));
+    let mut groups: Vec<Group> = Vec::new();
+    for nth in 0..context.calendar.dates.len() {
+        let tasks: Vec<usize> = (0..context.tasks.len())
+            .filter(|at| begins(context.schedule, *at) == Some(nth))
+            .collect();
+        if tasks.is_empty() {
+            continue;
+        }
+        let ends = tasks
+            .iter()
+            .filter_map(|at| context.schedule.visit.get(*at).copied().flatten());
+        let last = ends.max().unwrap_or(nth);
+        match groups.last_mut() {
+            Some(group)
+                if nth <= group.last + 1
+                    && trade_of(&tasks)
+                        .zip(trade_of(&group.tasks))
+                        .is_some_and(|(a, b)| same(a, b)) =>
+            {
+                group.tasks.extend(tasks);
+                group.last = last.max(group.last);
+            }
+            _ => groups.push(Group {
+                first: nth,
+                last,
+                tasks,
+            }),
+        }
+    }
+    groups
 }
 
 /// The visits of a schedule, in order of date.
@@ -35,23 +79,17 @@ pub(crate) fn visits(context: &Context) -> Vec<Visit> {
     let mut left = whole;
     let mut open: Vec<Setup> = Vec::new();
     let mut visits = Vec::new();
-    for (nth, date) in context.dates.iter().enumerate() {
-        // Work stands in the visit in which it begins; a repair longer than a session runs on from there.
-        let mut tasks: Vec<usize> = (0..context.tasks.len())
-            .filter(|at| begins(context.schedule, *at) == Some(nth))
-            .collect();
-        if tasks.is_empty() {
-            continue;
-        }
-        working_order(context, &mut tasks);
-        let mut visit = make(context, nth, *date, &tasks, &mut open);
+    let mut groups = groups(context);
+    for group in &mut groups {
+        working_order(context, &mut group.tasks);
+        let mut visit = make(context, group, &mut open);
         let points: f64 = visit.work.iter().map(|w| w.points).sum();
         left -= points;
         visit.share = if whole > 0.0 { points / whole } else { 0.0 };
         visit.left_after = left.max(0.0);
         visits.push(visit);
     }
-    explain(context, &mut visits);
+    explain(context, &groups, &mut visits);
     offers(context, &mut visits);
     visits
 }
@@ -87,11 +125,17 @@ fn points_of(assessment: &Assessment, task: &Task) -> f64 {
         .sum()
 }
 
-fn make(context: &Context, nth: usize, date: Date, tasks: &[usize], open: &mut Vec<Setup>) -> Visit {
+fn make(context: &Context, group: &Group, open: &mut Vec<Setup>) -> Visit {
     let library = context.library;
+    let dates = &context.calendar.dates;
+    let date = dates.get(group.first).copied().unwrap_or(context.assessment.today);
+    let tasks = || group.tasks.iter().filter_map(|at| context.tasks.get(*at));
     let mut visit = Visit {
         date,
-        runs_on: Vec::new(),
+        runs_on: (group.first + 1..=group.last)
+            .filter_map(|k| dates.get(k).copied())
+            .collect(),
+        booking: booking(context, group),
         work: Vec::new(),
         access: Vec::new(),
         follow_ups: Vec::new(),
@@ -115,28 +159,30 @@ fn make(context: &Context, nth: usize, date: Date, tasks: &[usize], open: &mut V
     };
     let mut threads: Vec<(&Fixing, [f64; 6])> = Vec::new();
     let mut plain = 0.0;
-    let mut last = nth;
     let mut lead = 0;
-    for task in tasks.iter().filter_map(|at| Some((*at, context.tasks.get(*at)?))) {
-        let (at, task) = task;
-        last = last.max(context.schedule.visit.get(at).copied().flatten().unwrap_or(nth));
+    for task in tasks() {
         let repair = task.repair;
+        let owners = trade(repair).is_none();
         for part in &task.on {
             note_once(&mut visit.cautions, &repair.cautions);
-            for fixing in &repair.fixings {
+            for fixing in repair.fixings.iter().filter(|_| owners) {
                 note_fixing(context, &mut visit, &mut threads, task, fixing, part);
             }
             for bought in &repair.buy {
                 buy(&mut visit.buy, bought);
                 lead = lead.max(bought.lead_days);
             }
-            if repair.specialist.is_none() {
-                for (setup, hours) in setups_of(library, repair, part) {
+            for (setup, hours) in setups_of(library, repair, part) {
+                if owners {
                     place(&mut visit, open, context.problem.stays_open, setup, hours);
+                } else if setup.kind == SetupKind::Owed {
+                    place(&mut visit, open, false, setup, hours);
                 }
             }
         }
-        note_once(&mut visit.tools, &repair.tools);
+        if owners {
+            note_once(&mut visit.tools, &repair.tools);
+        }
         let trouble: f64 = task
             .on
             .iter()
@@ -156,7 +202,7 @@ fn make(context: &Context, nth: usize, date: Date, tasks: &[usize], open: &mut V
             covers: task.covers.clone(),
             hours: task.hours,
             points: points_of(context.assessment, task),
-            specialist: repair.specialist.is_some(),
+            trade: trade(repair).map(str::to_owned),
             instead: task.instead.clone(),
             because: task.because,
         });
@@ -172,6 +218,9 @@ fn make(context: &Context, nth: usize, date: Date, tasks: &[usize], open: &mut V
     for owed in &visit.follow_ups {
         if let Some(follow_up) = library.follow_up(&owed.follow_up) {
             note_once(&mut visit.cautions, &follow_up.cautions);
+            if visit.booking.is_some() {
+                continue;
+            }
             note_once(&mut visit.tools, &follow_up.tools);
             for bought in &follow_up.buy {
                 buy(&mut visit.buy, bought);
@@ -181,19 +230,42 @@ fn make(context: &Context, nth: usize, date: Date, tasks: &[usize], open: &mut V
         plain += owed.hours;
         visit.hours.mean += owed.hours;
     }
-    let seed = SEED ^ nth as u64;
-    let (median, high) = context.trouble.spread(plain, &threads, seed);
-    visit.hours.median = median;
-    visit.hours.high = high;
-    visit.cost = visit.buy.iter().fold(0.0, |sum, b| sum + f64::from(b.count) * b.cost);
+    if visit.booking.is_some() {
+        visit.hours.median = visit.hours.mean;
+        visit.hours.high = visit.hours.mean;
+    } else {
+        let seed = SEED ^ group.first as u64;
+        (visit.hours.median, visit.hours.high) = context.trouble.spread(plain, &threads, seed);
+    }
+    let labour = visit.booking.as_ref().map_or(0.0, |b| b.labour);
+    visit.cost = visit
+        .buy
+        .iter()
+        .fold(labour, |sum, b| sum + f64::from(b.count) * b.cost);
     visit.order_by = (lead > 0).then(|| {
         let by = date.saturating_sub(jiff::Span::new().days(i64::from(lead.min(3650))));
         by.max(context.assessment.today)
     });
-    visit.runs_on = (nth + 1..=last).filter_map(|k| context.dates.get(k).copied()).collect();
     let owned = |tool: &String| context.car.profile.tools.iter().any(|t| t.eq_ignore_ascii_case(tool));
     visit.tools_missing = visit.tools.iter().filter(|t| !owned(t)).cloned().collect();
     visit
+}
+
+/// With whom a visit is booked, by when, and until when the car is away.
+fn booking(context: &Context, group: &Group) -> Option<Booking> {
+    let today = context.assessment.today;
+    let tasks = || group.tasks.iter().filter_map(|at| Some((*at, context.tasks.get(*at)?)));
+    let ring = tasks().filter_map(|(at, task)| {
+        let wait = task.repair.specialist.as_ref()?.wait_days.min(3650);
+        let begins = context.calendar.dates.get(begins(context.schedule, at)?)?;
+        Some(begins.saturating_sub(jiff::Span::new().days(i64::from(wait))))
+    });
+    Some(Booking {
+        trade: tasks().find_map(|(_, task)| trade(task.repair))?.to_owned(),
+        book_by: ring.min()?.max(today),
+        away_until: context.calendar.back_after(group.last),
+        labour: tasks().map(|(_, task)| labour(task)).sum(),
+    })
 }
 
 fn note_once(list: &mut Vec<String>, more: &[String]) {
@@ -302,10 +374,10 @@ fn place(visit: &mut Visit, open: &mut Vec<Setup>, stays_open: bool, setup: Setu
 }
 
 /// Why each visit stands where it stands.
-fn explain(context: &Context, visits: &mut [Visit]) {
+fn explain(context: &Context, groups: &[Group], visits: &mut [Visit]) {
     let notice: Vec<&PartId> = context.assessment.notice.iter().map(|n| &n.part).collect();
     let count = visits.len();
-    for (nth, visit) in visits.iter_mut().enumerate() {
+    for (nth, (visit, group)) in visits.iter_mut().zip(groups).enumerate() {
         let mut why = Vec::new();
         if visit.share >= 0.005 {
             why.push(Why::TakesAway(visit.share));
@@ -315,9 +387,10 @@ fn explain(context: &Context, visits: &mut [Visit]) {
                 why.push(Why::EndsNotice(part.clone()));
             }
         }
-        let here: Vec<usize> = (0..context.tasks.len())
-            .filter(|at| context.dates.get(begins(context.schedule, *at).unwrap_or(usize::MAX)) == Some(&visit.date))
-            .collect();
+        let here = &group.tasks;
+        if visit.booking.is_some() && here.len() > 1 {
+            why.push(Why::SharesBooking(here.len()));
+        }
         for (at, (setup, hours)) in context.setups.iter().enumerate() {
             let users = here
                 .iter()
@@ -342,18 +415,11 @@ fn explain(context: &Context, visits: &mut [Visit]) {
                 }
             }
         }
-        for job in here.iter().filter_map(|t| context.problem.jobs.get(*t)) {
-            let at = context.dates.iter().position(|d| *d == visit.date).unwrap_or(0);
-            let waits = if job.pinned == Some(at) {
-                Some(Why::Pinned)
-            } else if job.earliest > 0 && job.earliest == at {
-                Some(Why::WaitsForParts(visit.date))
-            } else {
-                None
-            };
+        for at in here {
+            let waits = waits_for(context, *at);
             why.extend(waits.filter(|w| !why.contains(w)));
         }
-        why.extend(money(context, visit, &here));
+        why.extend(money(context, group, visit.date));
         if nth + 1 == count && visit.share < 0.02 {
             why.push(Why::Last);
         }
@@ -361,23 +427,39 @@ fn explain(context: &Context, visits: &mut [Visit]) {
     }
 }
 
+/// What kept a task from beginning before its session: its pin, its parts, or the trade's wait.
+fn waits_for(context: &Context, at: usize) -> Option<Why> {
+    let (job, task) = (context.problem.jobs.get(at)?, context.tasks.get(at)?);
+    let session = begins(context.schedule, at)?;
+    let date = *context.calendar.dates.get(session)?;
+    if job.pinned == Some(session) {
+        return Some(Why::Pinned);
+    }
+    (session > 0 && job.earliest == session).then_some(())?;
+    let (parts, wait) = days_to_begin(task);
+    Some(match trade(task.repair) {
+        Some(trade) if wait >= parts => Why::WaitsForTrade(trade.to_owned(), date),
+        _ => Why::WaitsForParts(date),
+    })
+}
+
 /// Whether money alone kept the visit's work from the session before.
-fn money(context: &Context, visit: &Visit, here: &[usize]) -> Option<Why> {
-    let at = context.dates.iter().position(|d| *d == visit.date)?;
-    let before = at.checked_sub(1).and_then(|b| context.problem.money.get(b))?;
+fn money(context: &Context, group: &Group, date: Date) -> Option<Why> {
+    let before = *context.problem.money.get(group.first.checked_sub(1)?)?;
     let spent: f64 = context
         .problem
         .jobs
         .iter()
-        .zip(&context.schedule.visit)
-        .filter(|(_, v)| v.is_some_and(|v| v <= at))
-        .map(|(j, _)| j.cost)
+        .enumerate()
+        .filter(|(job, _)| begins(context.schedule, *job).is_some_and(|begins| begins <= group.first))
+        .map(|(_, j)| j.cost)
         .sum();
-    let costs = here
+    let costs = group
+        .tasks
         .iter()
         .filter_map(|t| context.problem.jobs.get(*t))
         .any(|j| j.cost > 0.0);
-    (costs && spent > *before).then_some(Why::WaitsForMoney(visit.date))
+    (costs && spent > before).then_some(Why::WaitsForMoney(date))
 }
 
 /// Parts at grade 2 or worse that nothing planned renews and that need no more opening than a visit does anyway.

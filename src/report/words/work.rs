@@ -1,7 +1,7 @@
 //! The work plan's reasons and fastenings in words.
 
-use super::{count, part, plain, small};
-use crate::engine::plan::{Because, NotPlacedBecause, Why};
+use super::{count, day, hours, part, plain, small};
+use crate::engine::plan::{Because, Booking, HoursSpread, NotPlacedBecause, Visit, Why};
 use crate::rubric::{Fixing, Library, Locking, Tightened};
 use crate::text;
 
@@ -21,6 +21,51 @@ pub fn because(because: Because) -> String {
 pub fn repair(library: &Library, id: &str) -> String {
     plain(library.repair(id).map_or(id, |r| r.name.as_str()))
 }
+
+/// A trade with its article: `a welder`, `an alignment shop`.
+#[must_use]
+pub fn a_trade(trade: &str) -> String {
+    let trade = plain(trade);
+    let article = if trade.to_lowercase().starts_with(['a', 'e', 'i', 'o', 'u']) {
+        "an"
+    } else {
+        "a"
+    };
+    format!("{article} {trade}")
+}
+
+/// With whom a visit is booked, when to ring and when the car is back.
+#[must_use]
+pub fn booking(booking: &Booking) -> String {
+    format!(
+        "with {}: book by {}, the car is away until {}",
+        a_trade(&booking.trade),
+        day(booking.book_by),
+        day(booking.away_until)
+    )
+}
+
+/// Whose hours a visit takes, and how many.
+#[must_use]
+pub fn visit_hours(visit: &Visit) -> String {
+    let HoursSpread { mean, median, high } = visit.hours;
+    match &visit.booking {
+        Some(booking) => format!(
+            "about {} of the {}'s, none of yours",
+            hours(mean),
+            plain(&booking.trade)
+        ),
+        None => format!(
+            "{} on average, half the time no more than {}, nine times in ten no more than {}",
+            hours(mean),
+            hours(median),
+            hours(high)
+        ),
+    }
+}
+
+/// What is said of what is owed after a booking: who does it is between owner and trade.
+pub const OWED_AFTER_BOOKING: &str = "agree who does it: no hours of yours are planned for it";
 
 /// Why a visit stands where it stands.
 #[must_use]
@@ -44,6 +89,8 @@ pub fn why(library: &Library, why: &Why) -> String {
             small(&repair(library, first))
         ),
         Why::WaitsForParts(date) => format!("parts are not in hand before {date}"),
+        Why::WaitsForTrade(trade, date) => format!("the {} has no day before {date}", plain(trade)),
+        Why::SharesBooking(n) => format!("{} share one booking", count(*n, "repair")),
         Why::WaitsForMoney(date) => format!("the money is not in hand before {date}"),
         Why::Pinned => "you fixed it to this date".to_owned(),
         Why::Last => "little danger and little hurry: it fills what is left".to_owned(),
@@ -60,6 +107,13 @@ pub fn not_placed(because: NotPlacedBecause) -> &'static str {
             "the budget does not reach it within the years planned; `tinworm set CAR --budget`"
         }
         NotPlacedBecause::NoRoom => "it fits in none of the sessions planned for; make sessions longer",
+        NotPlacedBecause::WaitsForUnplaced => "another repair must come first, and that one has no place",
+        NotPlacedBecause::PinnedDay => {
+            "the day it is fixed to is too early for its parts, its specialist or the money, or is taken; `tinworm pin`"
+        }
+        NotPlacedBecause::CalendarEnds => {
+            "the calendar ends before its parts are in hand or its specialist has a day; give more sessions with `tinworm set CAR --sessions`"
+        }
     }
 }
 

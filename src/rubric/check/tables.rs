@@ -153,7 +153,9 @@ fn usual_cars(set: &Set<'_>, findings: &mut Findings<'_>) {
             }
         }
         let open: Vec<&str> = choices.difference(&made).copied().collect();
-        if !open.is_empty() && !set.in_part {
+        // A piece misspelt is one mistake, not two.
+        let known = car.layout.iter().all(|id| pieces.contains(id.as_str()));
+        if known && !open.is_empty() && !set.in_part {
             findings.lacking(
                 &spot,
                 format!("no piece of {}", open.join(", ")),

@@ -1,8 +1,8 @@
 //! The form that puts a new car in the Yard.
 
-use super::{Effect, Over, pick};
 use super::form::{Model, Purpose, Wrong};
 use super::profile::{Line, blank};
+use super::{Effect, Over, pick};
 use crate::text;
 use crate::tui::desk::Desk;
 

@@ -116,6 +116,15 @@ impl Model {
         let under = Rect::new(inside.x, area.y + top + 1, inside.width, below.saturating_sub(1)).intersection(inside);
         if let Some(visit) = plan.visits.get(selected) {
             let mut dy = 0;
+            if let Some(booking) = &visit.booking {
+                dy += para(
+                    buf,
+                    under,
+                    dy,
+                    &(words::large(&words::booking(booking)) + "."),
+                    theme.text(),
+                );
+            }
             for why in &visit.why {
                 dy += para(
                     buf,
@@ -178,6 +187,15 @@ impl Model {
             );
             dy += para(buf, area, dy, &line, theme.caution());
         }
+        let rings = plan.visits.iter().zip(1..).filter_map(|(visit, number)| {
+            let booking = visit.booking.as_ref()?;
+            let by = words::day(booking.book_by);
+            Some(format!("the {} by {by} (visit {number})", booking.trade))
+        });
+        let rings: Vec<String> = rings.collect();
+        if !rings.is_empty() {
+            dy += para(buf, area, dy, &format!("Ring {}.", rings.join(", ")), theme.text());
+        }
         dy
     }
 }
@@ -220,7 +238,10 @@ fn draw_line(desk: &Desk, visit: &Visit, n: usize, area: Rect, columns: &Columns
         area,
         columns.hours,
         dy,
-        &format!("{:>4.1} h", visit.hours.mean),
+        &match &visit.booking {
+            Some(_) => "  away".to_owned(),
+            None => format!("{:>4.1} h", visit.hours.mean),
+        },
         theme.text(),
     );
     put(
@@ -246,7 +267,10 @@ fn draw_line(desk: &Desk, visit: &Visit, n: usize, area: Rect, columns: &Columns
         area,
         columns.work,
         dy,
-        &format!("{missing}{}", work.join("; ")),
+        &match &visit.booking {
+            Some(booking) => format!("with {}: {}", words::a_trade(&booking.trade), work.join("; ")),
+            None => format!("{missing}{}", work.join("; ")),
+        },
         theme.text(),
     );
 }

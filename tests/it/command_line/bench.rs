@@ -124,10 +124,16 @@ fn new_car(name: &str) -> Vec<&str> {
     ];
     for layout in [
         "steering=rack",
+        "steering-assistance=unassisted",
         "front-suspension=front-strut",
-        "rear-suspension=rear-coil",
+        "rear-suspension=rear-twist-beam",
+        "anti-roll-bars=front-anti-roll-bar",
+        "body=unitary-with-subframe",
+        "drive=front-drive",
         "front-brakes=front-disc",
         "rear-brakes=rear-drum",
+        "brake-assistance=vacuum-servo",
+        "seat-belts=all-belts",
     ] {
         args.extend(["--layout", layout]);
     }

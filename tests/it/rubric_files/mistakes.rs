@@ -380,7 +380,11 @@ fn layouts_and_tables_that_do_not_add_up() {
         "at: §[]),",
         &["placed nowhere"],
     );
-    one("id: \"wheels\"", "id: §\"strut\"", &["`strut` stands twice in layouts"]);
+    one(
+        "(id: \"arms\", choice",
+        "(id: §\"strut\", choice",
+        &["`strut` stands twice in layouts"],
+    );
     one(
         "thread_grades: [\n        (grade: 0, seizes: 0.0, shears: 0.0, minutes: 0.0, advice: \"Undo it\", source: \"judgement\"),",
         "thread_grades: §[",
@@ -416,7 +420,11 @@ fn usual_cars_and_pieces_that_go_with_others() {
         "layout: [\"strut\", §\"arms\"])]",
         &["`arms` is a second piece of the choice `front-suspension`"],
     );
-    one("layout: [\"strut\"])]", "layout: §[])]", &["no piece of front-suspension"]);
+    one(
+        "layout: [\"strut\"])]",
+        "layout: §[])]",
+        &["no piece of front-suspension"],
+    );
     one(
         "layout: [\"strut\"])]",
         "layout: [§\"struts\"])]",
@@ -427,5 +435,9 @@ fn usual_cars_and_pieces_that_go_with_others() {
 #[test]
 fn specialists_without_a_trade_or_with_a_bill_below_nothing() {
     one("trade: \"tyre fitter\"", "trade: §\" \"", &["this text is empty"]);
-    one("wait_days: 2, cost: 15.0", "wait_days: 2, cost: §-15.0", &["-15 is out of range"]);
+    one(
+        "wait_days: 2, cost: 15.0",
+        "wait_days: 2, cost: §-15.0",
+        &["-15 is out of range"],
+    );
 }

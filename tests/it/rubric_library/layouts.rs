@@ -5,18 +5,54 @@ use std::collections::BTreeSet;
 use tinworm::rubric::builtin;
 
 const BY_HAND: &[(&str, &str)] = &[
-    ("1930s beam axle tourer", include_str!("../../layouts/1930s-beam-axle-tourer.txt")),
-    ("1950s leaf spring saloon", include_str!("../../layouts/1950s-leaf-spring-saloon.txt")),
-    ("1960s chassis roadster", include_str!("../../layouts/1960s-chassis-roadster.txt")),
-    ("1960s rear-engined saloon", include_str!("../../layouts/1960s-rear-engined-saloon.txt")),
-    ("1960s four by four", include_str!("../../layouts/1960s-four-by-four.txt")),
-    ("1970s front drive hatchback", include_str!("../../layouts/1970s-front-drive-hatchback.txt")),
-    ("1970s coil axle saloon", include_str!("../../layouts/1970s-coil-axle-saloon.txt")),
-    ("1980s semi-trailing saloon", include_str!("../../layouts/1980s-semi-trailing-saloon.txt")),
-    ("1980s twist beam hatchback", include_str!("../../layouts/1980s-twist-beam-hatchback.txt")),
-    ("1990s multi-link estate", include_str!("../../layouts/1990s-multi-link-estate.txt")),
-    ("1990s four-wheel drive saloon", include_str!("../../layouts/1990s-four-wheel-drive-saloon.txt")),
-    ("2000s torsion bar pick-up", include_str!("../../layouts/2000s-torsion-bar-pick-up.txt")),
+    (
+        "1930s beam axle tourer",
+        include_str!("../../layouts/1930s-beam-axle-tourer.txt"),
+    ),
+    (
+        "1950s leaf spring saloon",
+        include_str!("../../layouts/1950s-leaf-spring-saloon.txt"),
+    ),
+    (
+        "1960s chassis roadster",
+        include_str!("../../layouts/1960s-chassis-roadster.txt"),
+    ),
+    (
+        "1960s rear-engined saloon",
+        include_str!("../../layouts/1960s-rear-engined-saloon.txt"),
+    ),
+    (
+        "1960s four by four",
+        include_str!("../../layouts/1960s-four-by-four.txt"),
+    ),
+    (
+        "1970s front drive hatchback",
+        include_str!("../../layouts/1970s-front-drive-hatchback.txt"),
+    ),
+    (
+        "1970s coil axle saloon",
+        include_str!("../../layouts/1970s-coil-axle-saloon.txt"),
+    ),
+    (
+        "1980s semi-trailing saloon",
+        include_str!("../../layouts/1980s-semi-trailing-saloon.txt"),
+    ),
+    (
+        "1980s twist beam hatchback",
+        include_str!("../../layouts/1980s-twist-beam-hatchback.txt"),
+    ),
+    (
+        "1990s multi-link estate",
+        include_str!("../../layouts/1990s-multi-link-estate.txt"),
+    ),
+    (
+        "1990s four-wheel drive saloon",
+        include_str!("../../layouts/1990s-four-wheel-drive-saloon.txt"),
+    ),
+    (
+        "2000s torsion bar pick-up",
+        include_str!("../../layouts/2000s-torsion-bar-pick-up.txt"),
+    ),
 ];
 
 /// The layout's pieces from the line `# layout: choice=piece …`.
@@ -32,10 +68,17 @@ fn layout_of(text: &str) -> Vec<String> {
 
 fn listed(text: &str) -> BTreeSet<String> {
     let mut parts = BTreeSet::new();
-    for line in text.lines().map(str::trim).filter(|l| !l.is_empty() && !l.starts_with('#')) {
+    for line in text
+        .lines()
+        .map(str::trim)
+        .filter(|l| !l.is_empty() && !l.starts_with('#'))
+    {
         let (component, stations) = line.split_once(':').unwrap_or_else(|| panic!("{line}: no colon"));
         for station in stations.split_whitespace() {
-            assert!(parts.insert(format!("{component}@{station}")), "{line}: {station} twice");
+            assert!(
+                parts.insert(format!("{component}@{station}")),
+                "{line}: {station} twice"
+            );
         }
     }
     parts
@@ -47,7 +90,11 @@ fn the_parts_of_twelve_cars_are_those_a_mechanic_would_list() {
     let mut faults = Vec::new();
     for (name, text) in BY_HAND {
         let layout = layout_of(text);
-        assert_eq!(layout.len(), library.choices().len(), "{name}: one piece of each choice");
+        assert_eq!(
+            layout.len(),
+            library.choices().len(),
+            "{name}: one piece of each choice"
+        );
         for id in &layout {
             assert!(library.layout(id).is_some(), "{name}: no piece {id}");
         }

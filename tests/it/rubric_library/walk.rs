@@ -1,32 +1,14 @@
 //! Every component in every layout: each part stands where it is placed once, can be looked at, and leads to work.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use tinworm::car::round::round;
 use tinworm::car::{Car, Profile};
 use tinworm::engine::assess::assess;
 use tinworm::engine::plan::plan;
-use tinworm::rubric::{ALWAYS, CheckKind, Library, PartId, Severity, builtin};
+use tinworm::rubric::{ALWAYS, CheckKind, LayoutPiece, PartId, Severity, builtin};
 
 use crate::whole_loop::{self, SPRING, TODAY};
-
-/// Every way of taking one piece of each choice.
-fn combinations(library: &Library) -> Vec<Vec<String>> {
-    let mut ways: Vec<Vec<String>> = vec![Vec::new()];
-    for choice in library.choices() {
-        ways = ways
-            .into_iter()
-            .flat_map(|way| {
-                library.pieces_of(choice).map(move |piece| {
-                    let mut longer = way.clone();
-                    longer.push(piece.id.clone());
-                    longer
-                })
-            })
-            .collect();
-    }
-    ways
-}
 
 fn of_layout(layout: &[String]) -> Car {
     let profile = Profile {
@@ -40,43 +22,74 @@ fn of_layout(layout: &[String]) -> Car {
 fn the_layouts_offer_what_old_cars_are_made_of() {
     let library = builtin::library();
     let count = |choice: &str| library.pieces_of(choice).count();
-    assert_eq!(count("steering"), 2);
+    assert!(count("steering") >= 2);
     assert!(count("front-suspension") >= 4);
     assert!(count("rear-suspension") >= 6);
-    assert_eq!(count("body"), 2);
+    assert!(count("body") >= 2);
     assert!(count("drive") >= 3);
     assert!(count("rear-brakes") >= 2);
-    assert!(library.components().len() >= 70, "{} components", library.components().len());
+    assert!(
+        library.components().len() >= 70,
+        "{} components",
+        library.components().len()
+    );
 }
 
-/// Whatever is combined with whatever: no part stands twice, and every component is on some car.
+/// Whether some car has all these pieces: no two of one choice.
+fn go_together(pieces: &[&LayoutPiece]) -> bool {
+    pieces.iter().all(|a| {
+        pieces
+            .iter()
+            .all(|b| a.id == b.id || a.choice != b.choice || a.choice == ALWAYS)
+    })
+}
+
+/// Whatever is combined with whatever, no part stands twice: a placement needs its own piece and one of those it goes
+/// `with`, so two of them meet on some car exactly if four pieces can be chosen together.
 #[test]
 fn in_every_combination_each_part_is_placed_once() {
     let library = builtin::library();
-    let mut placed_somewhere: BTreeSet<&str> = BTreeSet::new();
-    let ways = combinations(library);
-    assert!(ways.len() >= 2 * 4 * 6 * 2 * 3 * 2, "{} combinations", ways.len());
-    for way in &ways {
-        let has = |id: &String| way.contains(id);
-        let mut parts = BTreeSet::new();
-        for piece in &library.all().layouts {
-            if piece.choice != ALWAYS && !has(&piece.id) {
-                continue;
+    let mut at: BTreeMap<String, Vec<Vec<Vec<&LayoutPiece>>>> = BTreeMap::new();
+    for piece in &library.all().layouts {
+        for placement in &piece.places {
+            let needs: Vec<Vec<&LayoutPiece>> = if placement.with.is_empty() {
+                vec![vec![piece]]
+            } else {
+                let with = placement.with.iter().map(|id| library.layout(id).expect("a piece"));
+                with.map(|with| vec![piece, with]).collect()
+            };
+            assert!(
+                needs.iter().any(|n| go_together(n)),
+                "{}: {} can never be there",
+                piece.id,
+                placement.component
+            );
+            for station in &placement.at {
+                at.entry(format!("{}@{station}", placement.component))
+                    .or_default()
+                    .push(needs.clone());
             }
-            for placement in &piece.places {
-                if !placement.with.is_empty() && !placement.with.iter().any(has) {
-                    continue;
-                }
-                placed_somewhere.insert(&placement.component);
-                for station in &placement.at {
-                    let fresh = parts.insert((&placement.component, station));
-                    assert!(fresh, "{}@{station} twice in {way:?}", placement.component);
+        }
+    }
+    for (part, placements) in &at {
+        for (n, one) in placements.iter().enumerate() {
+            for other in placements.iter().skip(n + 1) {
+                for (a, b) in one.iter().flat_map(|a| other.iter().map(move |b| (a, b))) {
+                    let together: Vec<&LayoutPiece> = a.iter().chain(b).copied().collect();
+                    assert!(
+                        !go_together(&together),
+                        "{part} stands twice with {:?}",
+                        together.iter().map(|p| &p.id).collect::<Vec<_>>()
+                    );
                 }
             }
         }
     }
     for component in library.components() {
-        assert!(placed_somewhere.contains(component.id.as_str()), "{} is on no car", component.id);
+        let placed = at
+            .keys()
+            .any(|part| part.split('@').next() == Some(component.id.as_str()));
+        assert!(placed, "{} is on no car", component.id);
     }
 }
 
@@ -106,7 +119,12 @@ fn every_check_of_every_part_is_met_once_on_the_round() {
         for part in car.part_ids(library) {
             let component = library.component(&part.component).expect("a known component");
             for check in &component.checks {
-                assert_eq!(met.get(&(part.clone(), check.id.as_str())), Some(&1), "{part} {}", check.id);
+                assert_eq!(
+                    met.get(&(part.clone(), check.id.as_str())),
+                    Some(&1),
+                    "{part} {}",
+                    check.id
+                );
             }
         }
     }
@@ -147,6 +165,7 @@ fn at_the_limit(part: &PartId, layout: &[String], check: &tinworm::rubric::Check
     let library = builtin::library();
     let mut car = whole_loop::car(&[], 8.0);
     car.profile.layout = layout.to_vec();
+    car.parts.clear();
     let twin = part.twin();
     for placed in library.placed(layout) {
         if placed != *part && Some(&placed) != twin.as_ref() {
@@ -160,7 +179,13 @@ fn at_the_limit(part: &PartId, layout: &[String], check: &tinworm::rubric::Check
         CheckKind::Measured(m) => {
             let past = m.limit + 0.2 * (m.limit - m.new);
             let readings = vec![past; m.points.len().max(1)];
-            whole_loop::look(&mut car, SPRING, &name, &check.id, tinworm::car::Seen::Reading(readings));
+            whole_loop::look(
+                &mut car,
+                SPRING,
+                &name,
+                &check.id,
+                tinworm::car::Seen::Reading(readings),
+            );
         }
     }
     car
@@ -191,9 +216,15 @@ fn whatever_may_let_go_suddenly_leads_to_a_visit_with_tools_parts_and_cautions()
             let car = at_the_limit(&part, layout, check);
             let assessment = assess(&car, library, TODAY);
             let plan = plan(&car, library, &assessment);
-            let found = plan.visits.iter().find(|v| v.work.iter().any(|w| w.covers.contains(&part)));
+            let found = plan
+                .visits
+                .iter()
+                .find(|v| v.work.iter().any(|w| w.covers.contains(&part)));
             let Some(visit) = found else {
-                faults.push(format!("{part} {} at its limit: no visit ({:?})", check.id, plan.not_placed));
+                faults.push(format!(
+                    "{part} {} at its limit: no visit ({:?})",
+                    check.id, plan.not_placed
+                ));
                 continue;
             };
             let repair = visit

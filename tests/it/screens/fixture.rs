@@ -313,7 +313,7 @@ fn work(repair: &str, id: &str, points: f64, because: Because) -> Work {
         covers: vec![part(id)],
         hours: 1.8,
         points,
-        specialist: false,
+        trade: None,
         instead: Vec::new(),
         because,
     }
@@ -323,6 +323,7 @@ fn visit(on: Date, work: Vec<Work>, share: f64, left_after: f64) -> Visit {
     Visit {
         date: on,
         runs_on: Vec::new(),
+        booking: None,
         work,
         access: Vec::new(),
         follow_ups: Vec::new(),
@@ -451,6 +452,48 @@ fn plan() -> Plan {
         proven_best: true,
         back_on_the_road: Some(date(2026, 11, 28)),
     }
+}
+
+/// The same with its second visit booked with a welder.
+pub fn booked() -> Reckoned {
+    let mut reckoned = reckoned();
+    if let Some(visit) = reckoned.plan.visits.get_mut(1) {
+        let mut welding = work("paint-brace", "cross-brace@front", 12.0, Because::Law);
+        welding.trade = Some("welder".to_owned());
+        welding.hours = 9.0;
+        visit.work = vec![welding];
+        visit.hours = HoursSpread {
+            mean: 9.0,
+            median: 9.0,
+            high: 9.0,
+        };
+        visit.runs_on = vec![date(2026, 12, 12)];
+        visit.booking = Some(Booking {
+            trade: "welder".to_owned(),
+            book_by: date(2026, 11, 24),
+            away_until: date(2026, 12, 19),
+            labour: 300.0,
+        });
+        visit.buy = vec![NewPart {
+            name: "Brace section".to_owned(),
+            count: 1,
+            cost: 40.0,
+            lead_days: 5,
+        }];
+        visit.cost = 340.0;
+        visit.order_by = Some(date(2026, 11, 30));
+        visit.follow_ups = vec![Owed {
+            follow_up: "toe".to_owned(),
+            station: "front".parse().expect("a station"),
+            hours: 0.8,
+        }];
+        visit.why = vec![
+            Why::TakesAway(0.4),
+            Why::WaitsForTrade("welder".to_owned(), date(2026, 12, 5)),
+        ];
+    }
+    reckoned.plan.visits.truncate(2);
+    reckoned
 }
 
 /// A history and forecast of a check.

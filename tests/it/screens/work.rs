@@ -79,6 +79,20 @@ fn a_visit_tells_everything_and_scrolls_to_its_end() {
 }
 
 #[test]
+fn a_booking_says_with_whom_by_when_and_until_when() {
+    let mut sitting = Sitting::told(fixture::booked(), (120, 40), dark());
+    sitting.keys("p");
+    sitting.key(Key::Down);
+    same_picture("plan-booked-120x40", &sitting);
+    sitting.resize((80, 24));
+    let text = sitting.text();
+    assert!(text.contains("away") && text.contains("with a welder"), "{text}");
+    sitting.resize((80, 40));
+    sitting.key(Key::Enter);
+    same_picture("visit-booked-80x40", &sitting);
+}
+
+#[test]
 fn an_offer_is_added_by_a_key() {
     let mut sitting = Sitting::usual((80, 30), dark());
     sitting.keys("p");

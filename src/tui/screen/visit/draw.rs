@@ -80,6 +80,7 @@ pub fn lines(desk: &Desk, visit: &Visit, width: usize) -> Vec<Line> {
         lines: Vec::new(),
     };
     let library = &desk.library;
+    booked(&mut sheet, visit);
     for why in &visit.why {
         sheet.put(&words::large(&words::why(library, why)), desk.theme.text(), None);
     }
@@ -108,6 +109,21 @@ pub fn lines(desk: &Desk, visit: &Visit, width: usize) -> Vec<Line> {
     sheet.lines
 }
 
+fn booked(sheet: &mut Sheet<'_>, visit: &Visit) {
+    let (Some(booking), style) = (&visit.booking, sheet.desk.theme.text()) else {
+        return;
+    };
+    sheet.put(&(words::large(&words::booking(booking)) + "."), style, None);
+    if !visit.runs_on.is_empty() {
+        let days: Vec<String> = visit.runs_on.iter().map(|d| text::day(*d)).collect();
+        sheet.put(
+            &format!("It takes the car from your sessions of {} too.", days.join(", ")),
+            style,
+            None,
+        );
+    }
+}
+
 fn work_line(desk: &Desk, n: usize, work: &Work) -> String {
     let pinned = desk
         .car
@@ -119,7 +135,9 @@ fn work_line(desk: &Desk, n: usize, work: &Work) -> String {
         words::repair(&desk.library, &work.repair),
         words::part(&desk.library, &work.part),
         words::hours(work.hours),
-        if work.specialist { ", by a specialist" } else { "" },
+        work.trade
+            .as_ref()
+            .map_or_else(String::new, |t| format!(" of the {t}'s")),
         if pinned { ", fixed to its date" } else { "" }
     )
 }
@@ -166,7 +184,11 @@ fn opened(sheet: &mut Sheet<'_>, visit: &Visit) {
         }
     }
     if !visit.follow_ups.is_empty() {
-        sheet.heading("Owed at the end");
+        if visit.booking.is_some() {
+            sheet.heading(&format!("Owed at the end; {}", words::OWED_AFTER_BOOKING));
+        } else {
+            sheet.heading("Owed at the end");
+        }
         for owed in &visit.follow_ups {
             let found = library.follow_up(&owed.follow_up);
             let name = found.map_or(owed.follow_up.as_str(), |f| f.name.as_str());
@@ -183,17 +205,23 @@ fn opened(sheet: &mut Sheet<'_>, visit: &Visit) {
 }
 
 fn bought(sheet: &mut Sheet<'_>, visit: &Visit) {
+    let money = |amount| {
+        let car = sheet.desk.car.as_ref();
+        car.map_or(String::new(), |c| words::money(&c.profile, amount))
+    };
+    let labour = visit.booking.as_ref().map_or(0.0, |b| b.labour);
+    let bill = visit.booking.as_ref().filter(|b| b.labour > 0.0);
+    let bill = bill.map(|b| format!("The {}'s bill, about {}", b.trade, money(labour)));
     if !visit.buy.is_empty() {
-        let cost = sheet
-            .desk
-            .car
-            .as_ref()
-            .map_or(String::new(), |c| words::money(&c.profile, visit.cost));
+        let cost = money(visit.cost - labour);
         let order = visit.order_by.map_or(String::new(), |d| format!(", order by {d}"));
         sheet.heading(&format!("Buy, about {cost}{order}"));
         for part in &visit.buy {
             sheet.item(&format!("{} × {}", part.count, part.name));
         }
+    }
+    if let Some(bill) = bill {
+        sheet.heading(&bill);
     }
     if !visit.tools.is_empty() {
         sheet.heading("Tools beyond a socket set");
@@ -235,7 +263,10 @@ fn watched(sheet: &mut Sheet<'_>, visit: &Visit) {
         .flat_map(|r| &r.notes)
     {
         if sheet.lines.last().is_some_and(|l| !l.words.starts_with("- ")) {
-            sheet.heading("Notes");
+            sheet.heading(match visit.booking {
+                Some(_) => "To do before, and to ask for",
+                None => "Notes",
+            });
         }
         sheet.put(&format!("- {note}"), sheet.desk.theme.text(), None);
     }
@@ -275,13 +306,16 @@ fn tighten(desk: &Desk, tightening: &Tightening) -> Option<String> {
 /// Draws a visit.
 pub fn view(desk: &Desk, visit: &Visit, number: (usize, usize), at: usize, area: Rect, buf: &mut Buffer) {
     let theme = &desk.theme;
-    let hours = format!(
-        "{:.1} h, nine times in ten up to {:.1} h ",
-        visit.hours.median, visit.hours.high
-    );
+    let hours = match &visit.booking {
+        Some(booking) => format!("{} of the {}'s ", words::hours(visit.hours.mean), booking.trade),
+        None => format!(
+            "{:.1} h, nine times in ten up to {:.1} h ",
+            visit.hours.median, visit.hours.high
+        ),
+    };
     let title = format!("Visit {} of {}: {}", number.0, number.1, words::day(visit.date));
     let taken = put(buf, area, 1, 0, &title, theme.title());
-    if !visit.runs_on.is_empty() {
+    if !visit.runs_on.is_empty() && visit.booking.is_none() {
         let days: Vec<String> = visit.runs_on.iter().map(|d| text::day(*d)).collect();
         put(
             buf,
