@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 
 use super::change::change_between;
-use super::clock::{DAYS_A_YEAR, day_after, days_between};
+use super::clock::{DAYS_A_YEAR, day_after, days_between, odometer_falls};
 use super::clock_table::ClockTable;
 use super::decline::Posterior;
 use super::exposure::{Happenings, Reckoned, Said, Voice, curve, draws, happenings, levels, points, reckon};
@@ -79,6 +79,7 @@ pub fn assess(car: &Car, library: &Library, today: Date) -> Assessment {
         pace,
         survey_offsets,
         look_next,
+        odometer_falls: odometer_falls(car, today),
     }
 }
 

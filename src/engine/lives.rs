@@ -194,9 +194,11 @@ pub(crate) fn lives<'a>(car: &'a Car, library: &'a Library, parts: &[PartId], to
                     begin.date().is_none_or(|d| s.date > d || (first_life && s.date == d))
                         && end.is_none_or(|d| s.date <= d)
                 });
-                let looks = looks
+                let mut looks: Vec<SeenLook> = looks
                     .filter_map(|s| seen_look(car, check, s.date, s.look(part, &check.id)?))
                     .collect();
+                // A file written by hand may hold surveys in any order.
+                looks.sort_by_key(|look| look.date);
                 lives.push(Life {
                     part: place,
                     component,

@@ -157,6 +157,8 @@ impl<'a> Reckoning<'a> {
             .map(|s| s.date)
             .filter(|d| *d <= self.today)
             .collect();
+        // A file written by hand may hold surveys in any order.
+        dates.sort();
         dates.dedup();
         let surveys = dates.clone();
         if dates.last() != Some(&self.today) {
@@ -297,16 +299,16 @@ impl<'a> Reckoning<'a> {
             .zip(&mut self.states)
             .zip(factors)
             .for_each(|((life, state), factor)| {
-                let Some(look) = life.looks.get(state.looks_done()).filter(|l| l.date == date) else {
-                    return;
-                };
-                let seen_before = state.looks_done() > 0;
-                let Some(filter) = &mut state.filter else { return };
-                if seen_before {
-                    state.as_good = Some(filter.chance_of(factor, &as_good(&look.observation), offset));
+                // More than one when two surveys bear the same date.
+                while let Some(look) = life.looks.get(state.looks_done()).filter(|l| l.date == date) {
+                    let seen_before = state.looks_done() > 0;
+                    let Some(filter) = &mut state.filter else { return };
+                    if seen_before {
+                        state.as_good = Some(filter.chance_of(factor, &as_good(&look.observation), offset));
+                    }
+                    filter.observe(&look.observation, offset);
+                    state.offsets.push(offset);
                 }
-                filter.observe(&look.observation, offset);
-                state.offsets.push(offset);
             });
         if let Some((part, check)) = &self.watched {
             for (at, (life, state)) in self.lives.iter().zip(&self.states).enumerate() {

@@ -90,6 +90,7 @@ pub fn text(subject: &Subject, paper: Paper) -> String {
             page.item(0, &words::look_next(library, next));
         }
     }
+    odometer(&mut page, subject);
     changes(&mut page, subject);
     paces(&mut page, assessment);
     page.finish()
@@ -228,6 +229,18 @@ fn changes(page: &mut Page, subject: &Subject) {
     }
 }
 
+/// What is asked about the odometer.
+fn odometer(page: &mut Page, subject: &Subject) {
+    let profile = &subject.car.profile;
+    if subject.assessment.odometer_falls.is_empty() {
+        return;
+    }
+    page.heading("The odometer ran backwards");
+    for fall in &subject.assessment.odometer_falls {
+        page.item(0, &words::odometer_fall(profile, fall));
+    }
+}
+
 fn paces(page: &mut Page, assessment: &Assessment) {
     let told: Vec<_> = assessment.pace.iter().filter(|p| p.checks > 0).collect();
     if told.is_empty() {
@@ -305,6 +318,7 @@ pub fn json(subject: &Subject) -> Result<String, serde_json::Error> {
         "look_next": look_next,
         "pace": assessment.pace,
         "survey_offsets": assessment.survey_offsets,
+        "odometer_falls": assessment.odometer_falls,
     }))
 }
 
