@@ -18,7 +18,7 @@ mod snapshot;
 mod values;
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs::{self, File};
+use std::fs;
 use std::path::{Path, PathBuf};
 
 pub use error::StoreError;
@@ -62,14 +62,7 @@ pub struct OpenCar {
 struct Writer {
     journal: Journal,
     /// Held until the car is closed.
-    lock: File,
-}
-
-impl Drop for Writer {
-    /// Lets go at once. Closing the file alone would not do while a program started from this one still shares it.
-    fn drop(&mut self) {
-        let _ = self.lock.unlock();
-    }
+    _lock: lock::Held,
 }
 
 #[derive(Debug)]
@@ -112,7 +105,7 @@ impl OpenCar {
         Ok(OpenCar::of(name, folder, found, Err(read_only)))
     }
 
-    fn for_writing(name: String, folder: PathBuf, lock: File) -> Result<OpenCar, StoreError> {
+    fn for_writing(name: String, folder: PathBuf, lock: lock::Held) -> Result<OpenCar, StoreError> {
         let mut found = recover::read(&folder, OnDamage::Refuse).map_err(|error| recover::set_aside(error, &folder))?;
         if let Some(whole_line) = found.torn {
             let mut notice = "the newest record was not completely written, so it was removed".to_owned();
@@ -141,7 +134,7 @@ impl OpenCar {
         }
         let journal = Journal::open(&folder, found.good as u64)?;
         let long = journal.length() > LONG_JOURNAL;
-        let mut open = OpenCar::of(name, folder, found, Ok(Writer { journal, lock }));
+        let mut open = OpenCar::of(name, folder, found, Ok(Writer { journal, _lock: lock }));
         if long && let Err(error) = open.tidy() {
             open.notices
                 .push(format!("the journal is long and could not be tidied: {error}"));

@@ -5,6 +5,7 @@ use super::desk::{self, Desk, part_of};
 use super::exit::Failure;
 use crate::car::Car;
 use crate::engine::history::series;
+use crate::engine::memory::Memory;
 use crate::report::decline::CheckDecline;
 use crate::report::{Subject, decline, plan, sides, standing};
 use crate::rubric::Library;
@@ -55,12 +56,21 @@ pub fn decline(
                 .collect(),
         };
         let state = subject.assessment.part(&part);
+        let memory = Memory::new();
         let declines: Vec<CheckDecline> = checks
             .into_iter()
             .map(|check| CheckDecline {
                 check,
                 state: state.and_then(|s| s.checks.iter().find(|c| c.check == check.id)),
-                series: series(subject.car, subject.library, desk.today, &part, &check.id, years),
+                series: series(
+                    subject.car,
+                    subject.library,
+                    desk.today,
+                    &part,
+                    &check.id,
+                    years,
+                    &memory,
+                ),
             })
             .collect();
         if form.json {

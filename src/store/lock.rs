@@ -31,10 +31,22 @@ impl std::fmt::Display for Holder {
     }
 }
 
+/// A lock that is held. It is given back in so many words: closing the file is not enough where a program that is just being
+/// started still shares it.
+#[derive(Debug)]
+pub(super) struct Held(File);
+
+impl Drop for Held {
+    fn drop(&mut self) {
+        // The system takes it back anyway when the last of those who share it is gone.
+        let _ = self.0.unlock();
+    }
+}
+
 /// What came of asking for the lock.
 pub(super) enum Asked {
-    /// Ours until the file is dropped.
-    Ours(File),
+    /// Ours until it is dropped.
+    Ours(Held),
     /// Another program's.
     Theirs(Holder),
 }
@@ -54,7 +66,7 @@ pub(super) fn ask(folder: &Path) -> Result<Asked, StoreError> {
         Ok(()) => {
             // Only a courtesy to the next one who asks: a full disk must not keep the car shut.
             let _ = sign(&mut file);
-            Ok(Asked::Ours(file))
+            Ok(Asked::Ours(Held(file)))
         }
         Err(TryLockError::WouldBlock) => Ok(Asked::Theirs(read_holder(&mut file))),
         Err(TryLockError::Error(e)) => Err(StoreError::system("lock", &path, e)),

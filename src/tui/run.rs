@@ -6,9 +6,9 @@
 mod modes;
 
 use std::io::{IsTerminal, Write, stdout};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 use std::time::Duration;
 
@@ -28,6 +28,7 @@ use super::theme::Theme;
 use super::world::{self, World};
 use super::{Drawn, Start, TuiError};
 use crate::car::Car;
+use crate::engine::memory::Memory;
 use crate::rubric::Library;
 
 /// What comes through the channel.
@@ -121,6 +122,8 @@ struct Loop {
     today: Date,
     send: Sender<Event>,
     terminal: Screen,
+    /// What the engine has reckoned of the car in hand.
+    memory: Arc<Mutex<Memory>>,
 }
 
 /// Why the loop goes on or ends.
@@ -151,6 +154,7 @@ impl Loop {
             today,
             send,
             terminal,
+            memory: Arc::default(),
         })
     }
 
@@ -257,8 +261,11 @@ impl Loop {
     fn reckon(&self, version: u64) {
         let Some(car) = self.app.desk.car.clone() else { return };
         let (library, today, send) = (Arc::clone(&self.library), self.today, self.send.clone());
+        let memory = Arc::clone(&self.memory);
         thread::spawn(move || {
-            let reckoned = Arc::new(world::reckon(&car, &library, today));
+            let mut memory = memory.lock().unwrap_or_else(PoisonError::into_inner);
+            let reckoned = Arc::new(world::reckon(&car, &library, today, &mut memory));
+            drop(memory);
             let _ = send.send(Event::Worker(Msg::Reckoned(version, reckoned)));
         });
     }
@@ -267,8 +274,11 @@ impl Loop {
         let Some(car) = self.app.desk.car.clone() else { return };
         let version = self.app.desk.version;
         let (library, today, send) = (Arc::clone(&self.library), self.today, self.send.clone());
+        let memory = Arc::clone(&self.memory);
         thread::spawn(move || {
-            let series = Arc::new(world::series(&car, &library, today, of));
+            let memory = memory.lock().unwrap_or_else(PoisonError::into_inner);
+            let series = Arc::new(world::series(&car, &library, today, of, &memory));
+            drop(memory);
             let _ = send.send(Event::Worker(Msg::Series(version, series)));
         });
     }
@@ -276,8 +286,9 @@ impl Loop {
     fn reckon_yard(&self, cars: Vec<(String, Car)>) {
         let (library, today, send) = (Arc::clone(&self.library), self.today, self.send.clone());
         thread::spawn(move || {
+            let shared = Memory::new();
             for (id, car) in cars {
-                let says = world::says(&car, &library, today);
+                let says = world::says(&car, &library, today, &mut shared.for_another_car());
                 if send.send(Event::Worker(Msg::CarSays(id, says))).is_err() {
                     return;
                 }

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use super::app::Msg;
 use super::desk::{CarRow, CarSays, Keeping, Reckoned, SeriesOf};
 use crate::car::{Car, Change, Profile};
+use crate::engine::memory::Memory;
 use crate::engine::{assess, history, plan, sides};
 use crate::report::words;
 use crate::rubric::{Library, PartId};
@@ -163,10 +164,10 @@ impl World {
     }
 }
 
-/// Everything the engine says of a car.
+/// Everything the engine says of a car; quick where most of it is in the memory.
 #[must_use]
-pub fn reckon(car: &Car, library: &Library, today: Date) -> Reckoned {
-    let assessment = assess::assess(car, library, today);
+pub fn reckon(car: &Car, library: &Library, today: Date, memory: &mut Memory) -> Reckoned {
+    let assessment = assess::assess_again(car, library, today, memory);
     Reckoned {
         sides: sides::sides(car, library, &assessment),
         plan: plan::plan(car, library, &assessment),
@@ -176,8 +177,8 @@ pub fn reckon(car: &Car, library: &Library, today: Date) -> Reckoned {
 
 /// The engine's word on a car for its line in the Yard.
 #[must_use]
-pub fn says(car: &Car, library: &Library, today: Date) -> CarSays {
-    let reckoned = reckon(car, library, today);
+pub fn says(car: &Car, library: &Library, today: Date, memory: &mut Memory) -> CarSays {
+    let reckoned = reckon(car, library, today, memory);
     let first = reckoned
         .assessment
         .parts
@@ -193,10 +194,10 @@ pub fn says(car: &Car, library: &Library, today: Date) -> CarSays {
 
 /// A check's history and forecast.
 #[must_use]
-pub fn series(car: &Car, library: &Library, today: Date, of: (PartId, String, u8)) -> SeriesOf {
+pub fn series(car: &Car, library: &Library, today: Date, of: (PartId, String, u8), memory: &Memory) -> SeriesOf {
     let (part, check, years) = of;
     SeriesOf {
-        series: history::series(car, library, today, &part, &check, f64::from(years)),
+        series: history::series(car, library, today, &part, &check, f64::from(years), memory),
         part,
         check,
         years,

@@ -13,6 +13,7 @@ mod decline_lines;
 mod decline_real;
 mod fixings;
 mod house;
+mod memory;
 mod plan_bookings;
 mod plan_search;
 mod plan_specialists;

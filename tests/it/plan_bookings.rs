@@ -59,6 +59,52 @@ fn nothing_better_is_found_by_trying_everything() {
     println!("{run_on} run on, {shared} shared, {mixed} mixed, bound within 5 % in {tight}");
 }
 
+/// Two long jobs in different hands and two or three short ones: a visit that a long job ends in is in its hands, and what is
+/// left of it is worth something to some jobs only.
+#[test]
+fn long_jobs_in_different_hands_leave_the_rest_of_their_last_visit_to_their_own() {
+    let mut dice = Dice(6);
+    let mut followed = 0;
+    for number in 0..500 {
+        let visits = 6;
+        let jobs = 4 + dice.below(2);
+        let listed = (0..jobs).map(|n| {
+            let with = [None, Some(0)][if n < 2 { n } else { dice.below(2) }];
+            let steps: Vec<f64> = (0..visits).map(|_| dice.tenths(0, 60)).collect();
+            let hours = match (n < 2, with.is_some()) {
+                (true, false) => dice.tenths(25, 80),
+                (true, true) => dice.tenths(85, 200),
+                (false, false) => dice.tenths(3, 20),
+                (false, true) => dice.tenths(5, 70),
+            };
+            Job {
+                setups: Vec::new(),
+                exposure: (1..=visits).map(|to| steps[..to].iter().sum()).collect(),
+                earliest: if dice.below(3) == 0 { dice.below(4) } else { 0 },
+                ..job(hours, with, 0.0)
+            }
+        });
+        let problem = Problem {
+            jobs: listed.collect(),
+            visit_hours: (0..visits).map(|_| dice.tenths(15, 40)).collect(),
+            booking_hours: (0..visits).map(|_| dice.tenths(40, 120)).collect(),
+            ..Problem::default()
+        };
+        let best = by_trying_everything(&problem);
+        let found = exact(&problem).unwrap();
+        assert_eq!(keeps_the_rules(&problem, &found), Ok(()), "{number}: {problem:#?}");
+        assert!(
+            (found.exposure - best).abs() < 1e-6,
+            "{number}: {} against {best} {problem:#?}",
+            found.exposure
+        );
+        assert!(bound(&problem) <= best + 1e-9, "{number}");
+        let ends = |long: usize| found.visit[long].filter(|_| found.begins[long] != found.visit[long]);
+        followed += usize::from((0..2).any(|long| ends(long).is_some() && found.begins[2..].contains(&ends(long))));
+    }
+    assert!(followed > 50, "too few that use the rest: {followed}");
+}
+
 #[test]
 fn a_search_keeps_visits_in_one_pair_of_hands() {
     let mut dice = Dice(77);

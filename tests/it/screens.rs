@@ -19,6 +19,7 @@ use ratatui::layout::Rect;
 use ratatui::style::{Color, Style};
 use tinworm::car::Car;
 use tinworm::demo;
+use tinworm::engine::memory::Memory;
 use tinworm::rubric::{Library, PartId, builtin};
 use tinworm::tui::app::{App, Msg};
 use tinworm::tui::desk::{Desk, Keeping, Reckoned, SeriesOf};
@@ -54,7 +55,7 @@ fn real_series(part: &PartId, check: &str, years: u8) -> SeriesOf {
         return known.clone();
     }
     let of = (part.clone(), check.to_owned(), years);
-    let series = tinworm::tui::world::series(&demo::car(), builtin::library(), demo::today(), of);
+    let series = tinworm::tui::world::series(&demo::car(), builtin::library(), demo::today(), of, &Memory::new());
     kept.push(series.clone());
     series
 }
@@ -121,7 +122,14 @@ impl Sitting {
     pub fn demo(size: (u16, u16), theme: Theme) -> Sitting {
         static RECKONED: OnceLock<Arc<Reckoned>> = OnceLock::new();
         let (library, today) = (builtin::library(), demo::today());
-        let reckoned = RECKONED.get_or_init(|| Arc::new(tinworm::tui::world::reckon(&demo::car(), library, today)));
+        let reckoned = RECKONED.get_or_init(|| {
+            Arc::new(tinworm::tui::world::reckon(
+                &demo::car(),
+                library,
+                today,
+                &mut Memory::new(),
+            ))
+        });
         let world = World::memory(demo::car());
         Sitting::on(today, library.clone(), world, Some(Arc::clone(reckoned)), size, theme)
     }
@@ -150,7 +158,12 @@ impl Sitting {
                 Effect::Reckon(version) => {
                     let car = self.app.desk.car.clone().expect("a car");
                     let reckoned = self.reckoned.clone().unwrap_or_else(|| {
-                        Arc::new(tinworm::tui::world::reckon(&car, &self.app.desk.library, self.today))
+                        Arc::new(tinworm::tui::world::reckon(
+                            &car,
+                            &self.app.desk.library,
+                            self.today,
+                            &mut Memory::new(),
+                        ))
                     });
                     self.tell(Msg::Reckoned(version, reckoned));
                 }

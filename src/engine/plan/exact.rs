@@ -302,3 +302,69 @@ impl Programme<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::plan::problem::Job;
+    use rand::{RngExt, SeedableRng};
+    use rand_pcg::Pcg64Mcg;
+
+    /// Two long jobs in different hands, and short ones that want what a long one leaves of its last visit.
+    fn random(dice: &mut Pcg64Mcg) -> Problem {
+        let visits = 6;
+        let jobs = dice.random_range(3..6);
+        let listed = (0..jobs).map(|n| {
+            let with = [None, Some(0)][if n < 2 { n } else { dice.random_range(0..2) }];
+            let mut carried = 0.0;
+            let exposure = (0..visits).map(|_| {
+                carried += f64::from(dice.random_range(0..40_u8));
+                carried
+            });
+            let exposure = exposure.collect();
+            let (hours, whole) = match with {
+                None => (f64::from(dice.random_range(1..=2_u8)), 3.0),
+                Some(_) => (f64::from(dice.random_range(1..=7_u8)), 8.0),
+            };
+            Job {
+                hours: if n < 2 { whole + hours } else { hours },
+                with,
+                setups: if n == 2 { vec![0] } else { Vec::new() },
+                exposure,
+                earliest: dice.random_range(0..3) * usize::from(n >= 2),
+                cost: 0.0,
+                pinned: None,
+            }
+        });
+        Problem {
+            jobs: listed.collect(),
+            visit_hours: vec![3.0; visits],
+            booking_hours: vec![8.0; visits],
+            setups: vec![0.5],
+            before: if dice.random() {
+                vec![(0, 2), (1, 2)]
+            } else {
+                Vec::new()
+            },
+            stays_open: dice.random(),
+            ..Problem::default()
+        }
+    }
+
+    #[test]
+    fn the_programme_needs_no_good_plan_to_start_from() {
+        let mut dice = Pcg64Mcg::seed_from_u64(31);
+        for number in 0..1000 {
+            let problem = random(&mut dice);
+            let ready = Ready::new(&problem);
+            let good = quick(&ready, 1);
+            let from_good = solve(&ready, &good).map(|s| s.exposure);
+            let from_nothing = solve(&ready, &Filled::empty(&ready)).map(|s| s.exposure);
+            let difference = from_good.zip(from_nothing).map(|(a, b)| (a - b).abs());
+            assert!(
+                difference.is_some_and(|d| d < 1e-6),
+                "{number}: {from_good:?} and {from_nothing:?} for {problem:#?}"
+            );
+        }
+    }
+}
