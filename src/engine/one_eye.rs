@@ -100,7 +100,10 @@ fn mean(sums: &Sums, tried: &[f64], sd: f64) -> f64 {
     let mut logs: Vec<f64> = tried.iter().map(|o| -0.5 * (o / sd).powi(2)).collect();
     for sum in sums.values() {
         for (at, log) in logs.iter_mut().enumerate() {
-            let terms = sum.chunks(tried.len()).zip(PACES).filter_map(|(row, (_, w))| Some(row.get(at)? + w.ln()));
+            let terms = sum
+                .chunks(tried.len())
+                .zip(PACES)
+                .filter_map(|(row, (_, w))| Some(row.get(at)? + w.ln()));
             let terms: Vec<f64> = terms.collect();
             let top = terms.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             *log += top + terms.iter().map(|t| (t - top).exp()).sum::<f64>().ln();
@@ -144,7 +147,12 @@ mod tests {
             let told: Vec<Told> = (0..n).map(|part| seen(part, 1, 0.0)).collect();
             let found = find(&told, &offsets_tried(SD), SD);
             let mean = |n: f64| n * 0.15 / 0.01 / (n / 0.01 + 1.0 / 0.0036);
-            assert!((found.all - mean(n as f64)).abs() < 0.002, "{} {}", found.all, mean(n as f64));
+            assert!(
+                (found.all - mean(n as f64)).abs() < 0.002,
+                "{} {}",
+                found.all,
+                mean(n as f64)
+            );
             for offset in found.without.values() {
                 assert!((offset - mean(n as f64 - 1.0)).abs() < 0.002, "{offset}");
             }

@@ -386,10 +386,14 @@ impl<'a> Reckoning<'a> {
             .into_par_iter()
             .filter_map(|(life, state)| {
                 let done = state.looks_done();
-                let look = life.looks.get(done).filter(|l| l.date == date && done > 0 && graded(&l.observation));
+                let look = life
+                    .looks
+                    .get(done)
+                    .filter(|l| l.date == date && done > 0 && graded(&l.observation));
                 let tells = done > usize::from(life.begin == Begin::Unknown);
                 let path = state.path.as_mut().filter(|_| tells || look.is_some())?;
-                let before = tells.then(|| path.numbers(memory, &[BY_PACES_TRIED], |f| f.log_likelihood_by_factor(&paces)));
+                let before =
+                    tells.then(|| path.numbers(memory, &[BY_PACES_TRIED], |f| f.log_likelihood_by_factor(&paces)));
                 let now = look.map(|look| {
                     let mut question = vec![AT_OFFSETS];
                     question.extend(look.observation.words());

@@ -184,7 +184,9 @@ pub fn agreement(pairs: &[Pair]) -> Option<Agreement> {
     }
     let table = table(pairs);
     let share = |apart: usize| {
-        let near = cells(&table).filter(|(i, j, _)| i.abs_diff(*j) <= apart).map(|(_, _, n)| n);
+        let near = cells(&table)
+            .filter(|(i, j, _)| i.abs_diff(*j) <= apart)
+            .map(|(_, _, n)| n);
         near.sum::<f64>() / pairs.len() as f64
     };
     Some(Agreement {

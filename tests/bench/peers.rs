@@ -18,14 +18,20 @@ fn main() {
         let edges: [f64; 5] = edges.try_into().unwrap_or_default();
         let name = case["name"].as_str().unwrap_or_default();
         let value = answers(case, edges, &kernels);
-        println!("forecast;{name};{:.9};{value}", median(21, || black_box(answers(case, edges, &kernels))));
+        println!(
+            "forecast;{name};{:.9};{value}",
+            median(21, || black_box(answers(case, edges, &kernels)))
+        );
     }
     let plans: Value = read(include_str!("../golden/plan_instances.json"));
     for given in list(&plans["instances"]) {
         let problem = problem(given);
         let found = search(&problem, 1).exposure;
         let name = given["name"].as_str().unwrap_or_default();
-        println!("plan;{name};{:.9};{found}", median(5, || black_box(search(&problem, 1).exposure)));
+        println!(
+            "plan;{name};{:.9};{found}",
+            median(5, || black_box(search(&problem, 1).exposure))
+        );
     }
 }
 
@@ -69,8 +75,13 @@ fn answers(case: &Value, edges: [f64; 5], kernels: &Kernels) -> f64 {
     };
     let start = &case["start"];
     let start = match start["kind"].as_str() {
-        Some("known") => Start::New { elapsed: number(&start["tau"]) },
-        Some("belief") => Start::Belief { mean: number(&start["mean"]), sd: number(&start["sd"]) },
+        Some("known") => Start::New {
+            elapsed: number(&start["tau"]),
+        },
+        Some("belief") => Start::Belief {
+            mean: number(&start["mean"]),
+            sd: number(&start["sd"]),
+        },
         _ => Start::Unknown,
     };
     let mut filter = Filter::new(&prior, start, kernels);
@@ -83,12 +94,18 @@ fn answers(case: &Value, edges: [f64; 5], kernels: &Kernels) -> f64 {
             let grade = usize::try_from(seen["grade"].as_u64().unwrap_or_default()).unwrap_or_default();
             Observation::Grade { edges, grade, sd }
         } else {
-            Observation::Reading { damage: number(&seen["damage"]), sd }
+            Observation::Reading {
+                damage: number(&seen["damage"]),
+                sd,
+            }
         };
         filter.observe(&seen, 0.0);
     }
     filter.advance(number(&case["now"]) - clock);
-    let level = LetsGo { median: number(&case["fails"]["median"]), spread: number(&case["fails"]["sd"]) };
+    let level = LetsGo {
+        median: number(&case["fails"]["median"]),
+        spread: number(&case["fails"]["sd"]),
+    };
     let now: Posterior = filter.posterior(&CarFactor::none(), &[level]);
     let ahead: Vec<f64> = list(&case["ahead"]).iter().map(number).collect();
     let mut sum = now.damage_mean() + now.rate_mean() + now.quickened();
@@ -103,26 +120,36 @@ fn answers(case: &Value, edges: [f64; 5], kernels: &Kernels) -> f64 {
 }
 
 fn problem(given: &Value) -> Problem {
-    let access: Vec<(&String, f64)> =
-        given["access"].as_object().into_iter().flatten().map(|(name, hours)| (name, number(hours))).collect();
-    let jobs = list(&given["repairs"]).iter().zip(list(&given["exposure"])).map(|(repair, exposure)| Job {
-        hours: number(&repair["hours"]),
-        setups: list(&repair["access"])
-            .iter()
-            .filter_map(|step| access.iter().position(|(name, _)| Some(name.as_str()) == step.as_str()))
-            .collect(),
-        exposure: list(exposure).iter().map(number).collect(),
-        earliest: 0,
-        cost: 0.0,
-        pinned: None,
-    });
+    let access: Vec<(&String, f64)> = given["access"]
+        .as_object()
+        .into_iter()
+        .flatten()
+        .map(|(name, hours)| (name, number(hours)))
+        .collect();
+    let jobs = list(&given["repairs"])
+        .iter()
+        .zip(list(&given["exposure"]))
+        .map(|(repair, exposure)| Job {
+            hours: number(&repair["hours"]),
+            setups: list(&repair["access"])
+                .iter()
+                .filter_map(|step| access.iter().position(|(name, _)| Some(name.as_str()) == step.as_str()))
+                .collect(),
+            exposure: list(exposure).iter().map(number).collect(),
+            earliest: 0,
+            cost: 0.0,
+            pinned: None,
+        });
     let index = |value: &Value| usize::try_from(value.as_u64().unwrap_or_default()).unwrap_or_default();
     let visits = index(&given["visits"]);
     Problem {
         visit_hours: vec![number(&given["visit_hours"]); visits],
         setups: access.iter().map(|(_, hours)| *hours).collect(),
         jobs: jobs.collect(),
-        before: list(&given["before"]).iter().map(|pair| (index(&pair[0]), index(&pair[1]))).collect(),
+        before: list(&given["before"])
+            .iter()
+            .map(|pair| (index(&pair[0]), index(&pair[1])))
+            .collect(),
         money: Vec::new(),
         stays_open: false,
     }

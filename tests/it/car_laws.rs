@@ -27,17 +27,35 @@ fn checks(life: f64, severity: &str) -> Library {
     };
     let all = [
         one("rust", SIX, "Corrosion(Coated)", ""),
-        one("play", "Measured((unit: \"mm\", instrument: \"gauge\", sd: 0.1, new: 0.0, limit: 1.5, source: \"test\"))", "Wear", ", jumpiness: 0.3"),
-        one("rubber", "YesNo((question: \"Is it torn?\", yes: \"Torn\", no: \"Whole\"))", "Ageing", ""),
+        one(
+            "play",
+            "Measured((unit: \"mm\", instrument: \"gauge\", sd: 0.1, new: 0.0, limit: 1.5, source: \"test\"))",
+            "Wear",
+            ", jumpiness: 0.3",
+        ),
+        one(
+            "rubber",
+            "YesNo((question: \"Is it torn?\", yes: \"Torn\", no: \"Whole\"))",
+            "Ageing",
+            "",
+        ),
     ];
-    let mode = format!("(id: \"gone\", what: \"It comes off.\", severity: {severity}, driven_by: [\"rust\", \"play\", \"rubber\"])");
+    let mode = format!(
+        "(id: \"gone\", what: \"It comes off.\", severity: {severity}, driven_by: [\"rust\", \"play\", \"rubber\"])"
+    );
     library(PARTS, &all.concat(), &mode)
 }
 
 static USUAL: LazyLock<Library> = LazyLock::new(|| checks(12.0, "Critical"));
 
 fn look(nth: usize, check: &str, seen: Seen) -> Look {
-    Look { part: part(nth), check: check.to_owned(), seen, note: String::new(), photos: Vec::new() }
+    Look {
+        part: part(nth),
+        check: check.to_owned(),
+        seen,
+        note: String::new(),
+        photos: Vec::new(),
+    }
 }
 
 fn grade(digit: u8) -> Seen {
@@ -60,15 +78,35 @@ fn sound(assessment: &Assessment) -> Result<(), TestCaseError> {
     for part in &assessment.parts {
         finite("points", &[part.points, part.unknown_points])?;
         finite("exposure", &part.exposure.points)?;
-        prop_assert!(part.exposure.points.windows(2).all(|p| p[0] <= p[1]), "exposure never falls");
+        prop_assert!(
+            part.exposure.points.windows(2).all(|p| p[0] <= p[1]),
+            "exposure never falls"
+        );
         prop_assert!(part.draws.iter().all(|d| d.is_finite()));
         finite("causes", &part.causes.iter().map(|c| c.points).collect::<Vec<_>>())?;
         for check in &part.checks {
             let (d, y) = (check.damage, check.years_left);
-            finite("damage", &[d.low, d.mid, d.high, check.grades_per_year, check.quickened, check.rests_on_looks])?;
+            finite(
+                "damage",
+                &[
+                    d.low,
+                    d.mid,
+                    d.high,
+                    check.grades_per_year,
+                    check.quickened,
+                    check.rests_on_looks,
+                ],
+            )?;
             prop_assert!(d.low <= d.mid && d.mid <= d.high && check.past_limit_now <= check.past_limit_then + 1e-9);
-            prop_assert!((check.grades.iter().sum::<f64>() - 1.0).abs() < 1e-6, "{:?}", check.grades);
-            finite("years", &[y.soon, y.mid, y.late].into_iter().flatten().collect::<Vec<_>>())?;
+            prop_assert!(
+                (check.grades.iter().sum::<f64>() - 1.0).abs() < 1e-6,
+                "{:?}",
+                check.grades
+            );
+            finite(
+                "years",
+                &[y.soon, y.mid, y.late].into_iter().flatten().collect::<Vec<_>>(),
+            )?;
             if let Some(change) = check.change {
                 prop_assert!((0.0..=1.0).contains(&change.probability));
             }
@@ -77,8 +115,14 @@ fn sound(assessment: &Assessment) -> Result<(), TestCaseError> {
     for pace in &assessment.pace {
         finite("pace", &[pace.times.low, pace.times.mid, pace.times.high])?;
     }
-    finite("offsets", &assessment.survey_offsets.iter().map(|o| o.offset).collect::<Vec<_>>())?;
-    finite("looks", &assessment.look_next.iter().map(|l| l.moves).collect::<Vec<_>>())
+    finite(
+        "offsets",
+        &assessment.survey_offsets.iter().map(|o| o.offset).collect::<Vec<_>>(),
+    )?;
+    finite(
+        "looks",
+        &assessment.look_next.iter().map(|l| l.moves).collect::<Vec<_>>(),
+    )
 }
 
 /// Any look: of either part, of any check.
@@ -101,7 +145,7 @@ fn any_surveys() -> impl Strategy<Value = Vec<Survey>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, max_shrink_iters: 60, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 6, max_shrink_iters: 60, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// 0 to about 100 looks, dates in any order and equal, odometers that run backwards, no kilometres a year, lives of an hour and of a thousand
     /// years, a car laid up or not.
@@ -211,15 +255,27 @@ proptest! {
 fn graded_car(before: &[(i32, u8)], days: i32, digit: u8, play: f64) -> Car {
     let mut car = car(PARTS);
     for (ago, digit) in before {
-        car.surveys.push(survey(*ago, None, vec![look(0, "rust", grade(*digit))]));
+        car.surveys
+            .push(survey(*ago, None, vec![look(0, "rust", grade(*digit))]));
     }
-    let newest = vec![look(0, "rust", grade(digit)), look(0, "play", Seen::Reading(vec![play])), look(0, "rubber", Seen::Answer(false))];
+    let newest = vec![
+        look(0, "rust", grade(digit)),
+        look(0, "play", Seen::Reading(vec![play])),
+        look(0, "rubber", Seen::Answer(false)),
+    ];
     car.surveys.push(survey(days, None, newest));
     car.surveys.sort_by_key(|s| s.date);
     car
 }
 
-fn points_with(before: &[(i32, u8)], days: i32, digit: u8, play: f64, change: impl Fn(&mut Car), library: &Library) -> f64 {
+fn points_with(
+    before: &[(i32, u8)],
+    days: i32,
+    digit: u8,
+    play: f64,
+    change: impl Fn(&mut Car),
+    library: &Library,
+) -> f64 {
     let mut car = graded_car(before, days, digit, play);
     change(&mut car);
     assess(&car, library, TODAY).part(&part(0)).unwrap().points
@@ -233,7 +289,14 @@ fn an_odometer_that_ran_backwards_is_asked_about_in_words() {
     car.surveys[1].odometer_km = Some(1_200.0);
     let assessment = assess(&car, &USUAL, TODAY);
     assert_eq!(assessment.odometer_falls.len(), 1);
-    let subject = tinworm::report::Subject { car: &car, library: &USUAL, assessment: &assessment };
+    let subject = tinworm::report::Subject {
+        car: &car,
+        library: &USUAL,
+        assessment: &assessment,
+    };
     let text = tinworm::report::standing::text(&subject, tinworm::report::Paper::default());
-    assert!(text.contains("The odometer ran backwards") && text.contains("was one of them misread"), "{text}");
+    assert!(
+        text.contains("The odometer ran backwards") && text.contains("was one of them misread"),
+        "{text}"
+    );
 }

@@ -29,7 +29,13 @@ const TODAY: i16 = 2026;
 const THEN: i16 = 2029;
 
 fn prior() -> Prior {
-    Prior { life: LIFE, spread: 0.6, quickened: Quickened::default(), jumpiness: 0.03, quickening: 1.0 }
+    Prior {
+        life: LIFE,
+        spread: 0.6,
+        quickened: Quickened::default(),
+        jumpiness: 0.03,
+        quickening: 1.0,
+    }
 }
 
 fn rust(count: usize) -> Library {
@@ -61,9 +67,18 @@ fn simulate(random: &mut Pcg64Mcg, pace_sd: f64, offset_sd: f64) -> Simulated {
     let (mut grades, mut truths) = (Vec::new(), Vec::new());
     for _ in 0..CHECKS {
         let quickened = random.random::<f64>() < usual.quickened.share;
-        let rate = pace * if quickened { quick.sample(random) } else { ordinary.sample(random) };
+        let rate = pace
+            * if quickened {
+                quick.sample(random)
+            } else {
+                ordinary.sample(random)
+            };
         let u = random.random::<f64>() * 1.25;
-        let mut y = if u < 1.0 { u } else { 1.0 - 0.25 * (1.0 - random.random::<f64>()).ln() };
+        let mut y = if u < 1.0 {
+            u
+        } else {
+            1.0 - 0.25 * (1.0 - random.random::<f64>()).ln()
+        };
         let year = Gamma::new(rate / usual.jumpiness, 1.0 / usual.jumpiness).unwrap();
         let seen = offsets.map(|offset| {
             let seen = y + offset + scatter.sample(random);
@@ -104,7 +119,12 @@ impl Score {
 fn mean(scores: &[Score]) -> Score {
     let n = scores.len() as f64;
     let of = |what: fn(&Score) -> f64| scores.iter().map(what).sum::<f64>() / n;
-    Score { grade: of(|s| s.grade), limit: of(|s| s.limit), inside: of(|s| s.inside), error: of(|s| s.error) }
+    Score {
+        grade: of(|s| s.grade),
+        limit: of(|s| s.limit),
+        inside: of(|s| s.inside),
+        error: of(|s| s.error),
+    }
 }
 
 /// Scores of the whole car, of each check by itself, and of each check at the rubric's pace.
@@ -134,17 +154,37 @@ fn judge(simulated: &Simulated, library: &Library) -> [Vec<Score>; 3] {
     let alone = |factor: &CarFactor| -> Vec<Score> {
         let one = |n: usize| {
             let mut filter = Filter::new(&prior(), Start::Unknown, &kernels);
-            for (_, grade) in simulated.grades[n].into_iter().enumerate().filter(|(nth, _)| is_seen(n, *nth)) {
-                filter.observe(&Observation::Grade { edges: USUAL_EDGES, grade, sd: GRADER_SD }, 0.0);
+            for (_, grade) in simulated.grades[n]
+                .into_iter()
+                .enumerate()
+                .filter(|(nth, _)| is_seen(n, *nth))
+            {
+                filter.observe(
+                    &Observation::Grade {
+                        edges: USUAL_EDGES,
+                        grade,
+                        sd: GRADER_SD,
+                    },
+                    0.0,
+                );
                 filter.advance(1.0);
             }
             let now = filter.posterior(factor, &[]);
             let then = now.past(1.0, f64::from(THEN - TODAY));
-            Score::of(&now.grades(&USUAL_EDGES, 0.0), then, [0.1, 0.5, 0.9].map(|p| now.damage(p)), simulated.truths[n])
+            Score::of(
+                &now.grades(&USUAL_EDGES, 0.0),
+                then,
+                [0.1, 0.5, 0.9].map(|p| now.damage(p)),
+                simulated.truths[n],
+            )
         };
         (0..CHECKS).map(one).collect()
     };
-    [together.collect(), alone(&CarFactor::prior(0.4)), alone(&CarFactor::none())]
+    [
+        together.collect(),
+        alone(&CarFactor::prior(0.4)),
+        alone(&CarFactor::none()),
+    ]
 }
 
 fn run(cars: usize, pace_sd: f64, offset_sd: f64, seed: u64) -> [Score; 3] {
@@ -154,7 +194,10 @@ fn run(cars: usize, pace_sd: f64, offset_sd: f64, seed: u64) -> [Score; 3] {
     let judged: Vec<[Vec<Score>; 3]> = simulated.par_iter().map(|s| judge(s, &library)).collect();
     let scores = [0, 1, 2].map(|way| mean(&judged.iter().flat_map(|j| j[way].iter().copied()).collect::<Vec<_>>()));
     println!("{cars} cars of {CHECKS} checks, pace ±{pace_sd}, offsets ±{offset_sd}:");
-    for (name, s) in ["the whole car", "each check by itself", "at the rubric's pace"].iter().zip(&scores) {
+    for (name, s) in ["the whole car", "each check by itself", "at the rubric's pace"]
+        .iter()
+        .zip(&scores)
+    {
         println!(
             "  {name:22} ln P(true grade) {:.4}, ln P(past limit or not) {:.4}, inside 80 % {:.3}, mean error {:.4}",
             s.grade, s.limit, s.inside, s.error
@@ -162,13 +205,19 @@ fn run(cars: usize, pace_sd: f64, offset_sd: f64, seed: u64) -> [Score; 3] {
     }
     // By car, since the checks of one car go together.
     let gains = |of: fn(&Score) -> f64| -> (f64, f64) {
-        let each: Vec<f64> = judged.iter().map(|[whole, alone, _]| of(&mean(whole)) - of(&mean(alone))).collect();
+        let each: Vec<f64> = judged
+            .iter()
+            .map(|[whole, alone, _]| of(&mean(whole)) - of(&mean(alone)))
+            .collect();
         let gain = each.iter().sum::<f64>() / cars as f64;
         let variance = each.iter().map(|g| (g - gain).powi(2)).sum::<f64>() / (cars - 1) as f64;
         (gain, (variance / cars as f64).sqrt())
     };
     let (grade, limit) = (gains(|s| s.grade), gains(|s| s.limit));
-    println!("  gained over each by itself: grade {:+.4} ± {:.4}, limit {:+.4} ± {:.4}", grade.0, grade.1, limit.0, limit.1);
+    println!(
+        "  gained over each by itself: grade {:+.4} ± {:.4}, limit {:+.4} ± {:.4}",
+        grade.0, grade.1, limit.0, limit.1
+    );
     scores
 }
 
@@ -180,12 +229,13 @@ fn better_together([together, alone, rubric]: [Score; 3]) {
     assert!((0.7..=0.95).contains(&together.inside), "{}", together.inside);
 }
 
+/// On cars and eyes twice as unlike as the model takes them to be, so that a few cars tell.
 #[test]
 fn forecasts_are_better_with_the_cars_pace_and_the_surveys_offset() {
-    better_together(run(16, 0.4, 0.06, 1));
+    better_together(run(8, 0.8, 0.12, 1));
 }
 
-/// The same with more cars, and with each of the two alone.
+/// Cars as the model takes them, more of them, and with each of the two alone.
 #[test]
 #[ignore = "a measurement: cargo test --release --test it -- --ignored --nocapture more_cars"]
 fn more_cars_with_and_without_pace_and_offset() {
@@ -193,5 +243,5 @@ fn more_cars_with_and_without_pace_and_offset() {
     run(60, 0.4, 0.0, 3);
     run(60, 0.0, 0.06, 4);
     run(60, 0.0, 0.0, 5);
-    run(30, 0.8, 0.06, 6);
+    run(60, 0.8, 0.12, 6);
 }

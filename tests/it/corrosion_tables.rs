@@ -1,16 +1,24 @@
 //! What the program computes of corrosion and risk, row by row against the tables of standards.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+use tinworm::engine::RiskLevel::{self, High, Low, Medium, Serious};
 use tinworm::engine::clock::{attack, climate_ratio};
 use tinworm::engine::decline::{CarFactor, Filter, Kernels, Observation, Prior, Start};
 use tinworm::engine::harm::{points_a_year, risk_level, weight};
-use tinworm::engine::RiskLevel::{self, High, Low, Medium, Serious};
 use tinworm::rubric::{CheckKind, Class, Quickened, Severity, builtin};
 
 /// ISO 9224:2012, t^b to 20 years: (metal and exponent's name, b, [(years, table 3)]).
 const ATTACK: [(&str, f64, &[(f64, f64)]); 6] = [
-    ("steel B1", 0.523, &[(2.0, 1.437), (5.0, 2.320), (10.0, 3.334), (15.0, 4.122), (20.0, 4.791)]),
-    ("steel B2", 0.575, &[(2.0, 1.490), (5.0, 2.523), (10.0, 3.758), (15.0, 4.745), (20.0, 5.599)]),
+    (
+        "steel B1",
+        0.523,
+        &[(2.0, 1.437), (5.0, 2.320), (10.0, 3.334), (15.0, 4.122), (20.0, 4.791)],
+    ),
+    (
+        "steel B2",
+        0.575,
+        &[(2.0, 1.490), (5.0, 2.523), (10.0, 3.758), (15.0, 4.745), (20.0, 5.599)],
+    ),
     ("zinc B1", 0.813, &[(10.0, 6.501), (20.0, 11.422)]),
     ("zinc B2", 0.873, &[(20.0, 13.671)]),
     ("aluminium B1", 0.728, &[(10.0, 5.346), (20.0, 8.854)]),
@@ -32,15 +40,24 @@ fn attack_is_that_of_iso_9224() {
     for (metal, exponent, rows) in ATTACK {
         for (years, wanted) in rows {
             let found = attack(*years, exponent);
-            assert!((found - wanted).abs() < 0.001, "{metal}, {years} years: {found} for {wanted}");
+            assert!(
+                (found - wanted).abs() < 0.001,
+                "{metal}, {years} years: {found} for {wanted}"
+            );
         }
     }
     for (exponent, years, wanted) in TANGENT {
         let found = attack(years, exponent);
-        assert!((found - wanted).abs() < 0.001, "{exponent}, {years} years: {found} for {wanted}");
+        assert!(
+            (found - wanted).abs() < 0.001,
+            "{exponent}, {years} years: {found} for {wanted}"
+        );
         assert!(found > years.powf(exponent), "the tangent is the careful one");
     }
-    assert_eq!((attack(0.0, 0.523), attack(-3.0, 0.523), attack(1.0, 0.575)), (0.0, 0.0, 1.0));
+    assert_eq!(
+        (attack(0.0, 0.523), attack(-3.0, 0.523), attack(1.0, 0.575)),
+        (0.0, 0.0, 1.0)
+    );
 }
 
 /// Greatest attack on carbon steel, µm: upper limit of the class times t^0.523 (ISO 9223:2012 table 2, ISO 9224:2012 table 3):
@@ -63,7 +80,10 @@ fn the_shipped_climates_are_the_classes_of_iso_9223() {
         for (years, wanted) in [1.0, 2.0, 5.0, 10.0, 15.0, 20.0].into_iter().zip(row) {
             let found = climate.loss_to * attack(years, 0.523);
             let digit = if wanted < 10.0 { 0.051 } else { 0.51 };
-            assert!((found - wanted).abs() < digit, "{class}, {years} years: {found} for {wanted}");
+            assert!(
+                (found - wanted).abs() < digit,
+                "{class}, {years} years: {found} for {wanted}"
+            );
         }
         // Each class begins where the one below it ends.
         if let Some(below) = below {
@@ -105,7 +125,10 @@ fn two_exact_readings_give_the_inspectors_rates_and_lives() {
         let prior = Prior {
             life: 30.0,
             spread: 2.0,
-            quickened: Quickened { share: 0.0, ..Quickened::default() },
+            quickened: Quickened {
+                share: 0.0,
+                ..Quickened::default()
+            },
             jumpiness: 0.0,
             quickening: 1.0,
         };
@@ -136,15 +159,30 @@ fn d610(area: f64) -> u8 {
 /// The program computes no rusted area: it is the yardstick of a graded check, in words. The words must be those areas.
 #[test]
 fn the_rubric_of_surface_rust_uses_the_areas_of_iso_4628_3() {
-    for (area, grade) in [(0.01, 10), (0.02, 9), (0.1, 8), (0.5, 6), (1.0, 6), (8.0, 4), (10.0, 4), (45.0, 1), (51.0, 0)] {
+    for (area, grade) in [
+        (0.01, 10),
+        (0.02, 9),
+        (0.1, 8),
+        (0.5, 6),
+        (1.0, 6),
+        (8.0, 4),
+        (10.0, 4),
+        (45.0, 1),
+        (51.0, 0),
+    ] {
         assert_eq!(d610(area), grade, "{area} %");
     }
     let library = builtin::library();
     let check = library.check("cross-brace", "finish").unwrap();
-    let CheckKind::Graded(words) = &check.kind else { panic!("graded") };
+    let CheckKind::Graded(words) = &check.kind else {
+        panic!("graded")
+    };
     for (nth, (area, astm)) in RI.iter().enumerate() {
         let words = &words[nth + 1];
-        assert!(words.contains(&format!("{area} %")) && words.contains(&format!("Ri {}", nth + 1)), "{words}");
+        assert!(
+            words.contains(&format!("{area} %")) && words.contains(&format!("Ri {}", nth + 1)),
+            "{words}"
+        );
         assert_eq!(d610(*area), *astm);
     }
     assert!(words[0].contains("Ri 0"));
@@ -165,7 +203,12 @@ const MATRIX: [([f64; 2], [RiskLevel; 4]); 5] = [
 
 #[test]
 fn the_risk_matrix_is_table_iii_cell_by_cell() {
-    let severities = [Severity::Catastrophic, Severity::Critical, Severity::Marginal, Severity::Negligible];
+    let severities = [
+        Severity::Catastrophic,
+        Severity::Critical,
+        Severity::Marginal,
+        Severity::Negligible,
+    ];
     for (probabilities, row) in MATRIX {
         for (severity, level) in severities.into_iter().zip(row) {
             for p in probabilities {
@@ -175,5 +218,8 @@ fn the_risk_matrix_is_table_iii_cell_by_cell() {
     }
     // One decade a step, as the standard's money thresholds (10 M, 1 M, 100 k); COM(2012) 382, Annex I.
     assert_eq!(severities.map(weight), [1000.0, 100.0, 10.0, 1.0]);
-    assert_eq!([Class::Minor, Class::Major, Class::Dangerous].map(points_a_year), [1.0, 10.0, 40.0]);
+    assert_eq!(
+        [Class::Minor, Class::Major, Class::Dangerous].map(points_a_year),
+        [1.0, 10.0, 40.0]
+    );
 }

@@ -45,7 +45,10 @@ fn paths(text: &str, clock_unit: f64, new: f64, limit: f64) -> Vec<Path> {
     for row in rows(text) {
         let [.., clock, value] = row[..] else { panic!("{row:?}") };
         let damage = (number(value) - new) / (limit - new);
-        paths.entry(row[0]).or_default().push((number(clock) / clock_unit, damage));
+        paths
+            .entry(row[0])
+            .or_default()
+            .push((number(clock) / clock_unit, damage));
     }
     paths.into_values().collect()
 }
@@ -148,9 +151,21 @@ impl Tally {
             self.inside.len(),
             median(self.pooled.clone())
         );
-        assert!((share - expected.share).abs() < 0.05, "{name}: {share} for {}", expected.share);
-        assert!((error / expected.error - 1.0).abs() < 0.1, "{name}: {error} for {}", expected.error);
-        assert!((line / expected.line - 1.0).abs() < 0.02, "{name}: {line} for {}", expected.line);
+        assert!(
+            (share - expected.share).abs() < 0.05,
+            "{name}: {share} for {}",
+            expected.share
+        );
+        assert!(
+            (error / expected.error - 1.0).abs() < 0.1,
+            "{name}: {error} for {}",
+            expected.error
+        );
+        assert!(
+            (line / expected.line - 1.0).abs() < 0.02,
+            "{name}: {line} for {}",
+            expected.line
+        );
         assert!((0.7..=0.95).contains(&share), "{name}: {share}");
     }
 }
@@ -202,7 +217,14 @@ fn laser_current_is_forecast() {
     let lasers = lasers();
     assert_eq!(lasers.len(), 15);
     let tally = forecast(&lasers, 0.007, 1.0, READING_SD, up_to(2.0));
-    tally.must_reach("lasers", &Expected { share: 0.867, error: 0.0512, line: 0.0913 });
+    tally.must_reach(
+        "lasers",
+        &Expected {
+            share: 0.867,
+            error: 0.0512,
+            line: 0.0913,
+        },
+    );
     assert!(median(tally.errors.clone()) < 0.75 * median(tally.lines.clone()));
 }
 
@@ -228,7 +250,14 @@ fn fatigue_cracks_are_forecast() {
     let cracks = cracks();
     assert_eq!(cracks.len(), 21);
     let tally = forecast(&cracks, 0.003, 4.4, READING_SD, up_to(6.0));
-    tally.must_reach("fatigue cracks", &Expected { share: 0.905, error: 0.0396, line: 0.2143 });
+    tally.must_reach(
+        "fatigue cracks",
+        &Expected {
+            share: 0.905,
+            error: 0.0396,
+            line: 0.2143,
+        },
+    );
     assert!(median(tally.errors.clone()) < 0.5 * median(tally.lines.clone()));
 }
 
@@ -240,7 +269,14 @@ fn cylinder_liners_are_forecast() {
     assert_eq!(liners.len(), 17);
     liners.iter_mut().for_each(|path| path.insert(0, (0.0, 0.0)));
     let tally = forecast(&liners, 0.05, 0.33, READING_SD, |path| path.len() - 1);
-    tally.must_reach("cylinder liners", &Expected { share: 0.941, error: 0.0473, line: 0.0752 });
+    tally.must_reach(
+        "cylinder liners",
+        &Expected {
+            share: 0.941,
+            error: 0.0473,
+            line: 0.0752,
+        },
+    );
     assert!(median(tally.errors.clone()) < 0.75 * median(tally.lines.clone()));
 }
 
@@ -289,14 +325,22 @@ fn sliding_wear_is_forecast() {
         let prior = prior((-mean).exp(), (squares / freedom).sqrt(), 0.03, 1.0);
         let own = on_clock(path);
         let (end, truth) = *own.last().unwrap();
-        let points = learnt(&own, HALF, &prior, READING_SD, &kernels).damage_ahead(end - own[HALF - 1].0, &[0.1, 0.5, 0.9]);
+        let points =
+            learnt(&own, HALF, &prior, READING_SD, &kernels).damage_ahead(end - own[HALF - 1].0, &[0.1, 0.5, 0.9]);
         tally.inside.push(points[0] <= truth && truth <= points[2]);
         tally.errors.push((points[1] - truth).abs());
         tally.lines.push((straight_line(&own, HALF, end) - truth).abs());
         let all: Vec<Path> = same.iter().map(|p| on_clock(p)).collect();
         tally.pooled.push((pooled(all.iter(), end) - truth).abs());
     }
-    tally.must_reach("sliding wear", &Expected { share: 0.833, error: 0.1165, line: 0.267 });
+    tally.must_reach(
+        "sliding wear",
+        &Expected {
+            share: 0.833,
+            error: 0.1165,
+            line: 0.267,
+        },
+    );
     assert!(median(tally.errors.clone()) < 0.75 * median(tally.lines.clone()));
 }
 
@@ -316,7 +360,10 @@ fn drifting_components_are_forecast() {
         assert_eq!(paths.len(), 5);
         let tally = forecast(&paths, 0.007, 1.0, READING_SD, |_| 2);
         let error = median(tally.errors.clone());
-        println!("drift at {temperature} °C: {:.2} inside 80 %, median error {error:.4}", tally.share());
+        println!(
+            "drift at {temperature} °C: {:.2} inside 80 %, median error {error:.4}",
+            tally.share()
+        );
         assert!(tally.share() >= 0.7 && error < 0.03, "{} {error}", tally.share());
     }
 }
@@ -335,7 +382,14 @@ fn the_chance_of_passing_the_limit_is_better_than_a_share_or_a_line() {
         let others: Vec<f64> = (0..cracks.len()).filter(|o| *o != nth).map(|o| rates[o]).collect();
         let (mean, spread) = mean_and_sd(&others);
         let known = up_to(6.0)(crack);
-        let chance = learnt(crack, known, &prior((-mean).exp(), spread, 0.003, 4.4), READING_SD, &kernels).past(1.0, 6.0);
+        let chance = learnt(
+            crack,
+            known,
+            &prior((-mean).exp(), spread, 0.003, 4.4),
+            READING_SD,
+            &kernels,
+        )
+        .past(1.0, 6.0);
         let truth = f64::from(u8::from(passed[nth]));
         let share = (all as f64 - truth) / (cracks.len() - 1) as f64;
         let line = f64::from(u8::from(straight_line(crack, known, 12.0) >= 1.0));
@@ -343,7 +397,9 @@ fn the_chance_of_passing_the_limit_is_better_than_a_share_or_a_line() {
         shares += (share - truth).powi(2) / cracks.len() as f64;
         lines += (line - truth).powi(2) / cracks.len() as f64;
     }
-    println!("squared error of the chance to pass: {ours:.3}; share of the others {shares:.3}, straight line {lines:.3}");
+    println!(
+        "squared error of the chance to pass: {ours:.3}; share of the others {shares:.3}, straight line {lines:.3}"
+    );
     assert!(ours < 0.5 * shares && ours < 0.5 * lines, "{ours} {shares} {lines}");
 }
 
@@ -359,7 +415,11 @@ fn lives_of_unseen_parts_fall_into_their_interval() {
     for (nth, life) in logs.iter().enumerate() {
         let others: Vec<f64> = (0..logs.len()).filter(|o| *o != nth).map(|o| logs[o]).collect();
         let (mean, spread) = mean_and_sd(&others);
-        let unseen = Filter::new(&prior(mean.exp(), spread, 0.03, 1.0), Start::At { damage: 0.0 }, &kernels);
+        let unseen = Filter::new(
+            &prior(mean.exp(), spread, 0.03, 1.0),
+            Start::At { damage: 0.0 },
+            &kernels,
+        );
         let unseen = unseen.posterior(&CarFactor::none(), &[]);
         let [low, mid, high] = [0.1, 0.5, 0.9].map(|p| unseen.until(1.0, p).unwrap());
         inside += usize::from(low <= life.exp() && life.exp() <= high);
@@ -367,7 +427,10 @@ fn lives_of_unseen_parts_fall_into_their_interval() {
     }
     let (inside, below) = (inside as f64 / 63.0, below as f64 / 63.0);
     println!("63 fatigue lives: {inside:.2} inside 80 %, {below:.2} below the median");
-    assert!((0.7..=0.95).contains(&inside) && (0.38..=0.62).contains(&below), "{inside} {below}");
+    assert!(
+        (0.7..=0.95).contains(&inside) && (0.38..=0.62).contains(&below),
+        "{inside} {below}"
+    );
 }
 
 /// 38 shock absorbers, 11 failed and the rest taken off before: the hazards that the law of the other 37 (log-normal, by maximum likelihood with
@@ -400,7 +463,11 @@ fn as_many_shock_absorbers_failed_as_was_said() {
                 }
             }
         }
-        let unseen = Filter::new(&prior(best.1.exp(), best.2, 0.03, 1.0), Start::At { damage: 0.0 }, &kernels);
+        let unseen = Filter::new(
+            &prior(best.1.exp(), best.2, 0.03, 1.0),
+            Start::At { damage: 0.0 },
+            &kernels,
+        );
         hazard -= (1.0 - unseen.posterior(&CarFactor::none(), &[]).past(1.0, unit.0)).ln();
     }
     println!("38 shock absorbers: {failed} failed, {hazard:.1} were due");

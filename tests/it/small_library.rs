@@ -13,7 +13,9 @@ pub(crate) fn library(count: usize, checks: &str, modes: &str) -> Library {
         )
     };
     let repair = |n: usize| {
-        format!("(id: \"renew-thing-{n}\", name: \"Renew thing {n}\", component: \"thing-{n}\", hours: 1.0, access: []),")
+        format!(
+            "(id: \"renew-thing-{n}\", name: \"Renew thing {n}\", component: \"thing-{n}\", hours: 1.0, access: []),"
+        )
     };
     let text = format!(
         "(schema: 1, components: [{}], repairs: [{}], layouts: [(id: \"none\", choice: \"always\", name: \"None\", places: [])], \
@@ -23,7 +25,10 @@ pub(crate) fn library(count: usize, checks: &str, modes: &str) -> Library {
         (0..count).map(component).collect::<String>(),
         (0..count).map(repair).collect::<String>(),
     );
-    let source = SourceText { name: "test.ron".to_owned(), text };
+    let source = SourceText {
+        name: "test.ron".to_owned(),
+        text,
+    };
     Library::unchecked(check::look(&[source]).0)
 }
 
@@ -51,7 +56,10 @@ pub(crate) fn car(count: usize) -> Car {
         tools: Vec::new(),
     });
     for n in 0..count {
-        let added = PartNote { added: true, ..PartNote::default() };
+        let added = PartNote {
+            added: true,
+            ..PartNote::default()
+        };
         car.parts.insert(part(n), added);
     }
     car

@@ -11,7 +11,11 @@ use tinworm::units::Grade;
 
 fn pair(first: u64, second: u64, edges: [f64; 5]) -> Pair {
     let grade = |digit: u64| Grade::new(u8::try_from(digit).unwrap()).unwrap();
-    Pair { edges, first: grade(first), second: grade(second) }
+    Pair {
+        edges,
+        first: grade(first),
+        second: grade(second),
+    }
 }
 
 /// `tests/golden/kappa_tables.csv`; sources in its head.
@@ -19,7 +23,9 @@ fn published_tables() -> BTreeMap<String, Table> {
     let mut tables: BTreeMap<String, Table> = BTreeMap::new();
     let file = include_str!("../golden/kappa_tables.csv");
     for line in file.lines().filter(|line| !line.starts_with('#')).skip(1) {
-        let [name, first, second, count] = line.split(',').collect::<Vec<_>>()[..] else { panic!("{line}") };
+        let [name, first, second, count] = line.split(',').collect::<Vec<_>>()[..] else {
+            panic!("{line}")
+        };
         let (i, j): (usize, usize) = (first.parse().unwrap(), second.parse().unwrap());
         tables.entry(name.to_owned()).or_default()[i][j] = count.parse().unwrap();
     }
@@ -35,11 +41,41 @@ type Row = (&'static str, Weight, Option<(f64, i32)>, f64, Option<f64>);
 
 const KAPPAS: [Row; 14] = [
     ("cohen_1968", Weight::Plain, Some((0.492, 3)), 0.491_525_423_7, None),
-    ("kundel_polansky_2003", Weight::Plain, Some((0.3713, 4)), 0.371_284_865_1, Some(0.060_333_2)),
-    ("kundel_polansky_2003", Weight::Linear, Some((0.5964, 4)), 0.596_369_254_5, Some(0.049_229_6)),
-    ("kundel_polansky_2003", Weight::Quadratic, None, 0.764_119_601_3, Some(0.039_960_9)),
-    ("sas_3x3", Weight::Plain, Some((0.4842, 4)), 0.484_162_895_9, Some(0.1380)),
-    ("sas_3x3", Weight::Linear, Some((0.4701, 4)), 0.470_119_521_9, Some(0.1457)),
+    (
+        "kundel_polansky_2003",
+        Weight::Plain,
+        Some((0.3713, 4)),
+        0.371_284_865_1,
+        Some(0.060_333_2),
+    ),
+    (
+        "kundel_polansky_2003",
+        Weight::Linear,
+        Some((0.5964, 4)),
+        0.596_369_254_5,
+        Some(0.049_229_6),
+    ),
+    (
+        "kundel_polansky_2003",
+        Weight::Quadratic,
+        None,
+        0.764_119_601_3,
+        Some(0.039_960_9),
+    ),
+    (
+        "sas_3x3",
+        Weight::Plain,
+        Some((0.4842, 4)),
+        0.484_162_895_9,
+        Some(0.1380),
+    ),
+    (
+        "sas_3x3",
+        Weight::Linear,
+        Some((0.4701, 4)),
+        0.470_119_521_9,
+        Some(0.1457),
+    ),
     ("sas_3x3", Weight::Quadratic, None, 0.450_160_771_7, None),
     ("boyd_1982", Weight::Plain, Some((0.4728, 4)), 0.472_789_115_6, None),
     ("boyd_1982", Weight::Linear, Some((0.5684, 4)), 0.568_399_044_2, None),
@@ -56,15 +92,30 @@ fn kappas_are_those_published() {
     assert_eq!(tables.len(), 6);
     for (name, weight, published, recomputed, error) in KAPPAS {
         let found = kappa(&tables[name], weight).unwrap();
-        assert!((found.value - recomputed).abs() < 1e-9, "{name} {weight:?}: {} for {recomputed}", found.value);
+        assert!(
+            (found.value - recomputed).abs() < 1e-9,
+            "{name} {weight:?}: {} for {recomputed}",
+            found.value
+        );
         if let Some((value, decimals)) = published {
-            assert!((found.value - value).abs() <= 0.5 * 10f64.powi(-decimals), "{name} {weight:?}: {}", found.value);
+            assert!(
+                (found.value - value).abs() <= 0.5 * 10f64.powi(-decimals),
+                "{name} {weight:?}: {}",
+                found.value
+            );
         }
         if let Some(error) = error {
-            assert!((found.error - error).abs() < 6e-5, "{name} {weight:?}: {} for {error}", found.error);
+            assert!(
+                (found.error - error).abs() < 6e-5,
+                "{name} {weight:?}: {} for {error}",
+                found.error
+            );
         }
         let mut turned = Table::default();
-        tables[name].iter().enumerate().for_each(|(i, row)| row.iter().enumerate().for_each(|(j, n)| turned[j][i] = *n));
+        tables[name]
+            .iter()
+            .enumerate()
+            .for_each(|(i, row)| row.iter().enumerate().for_each(|(j, n)| turned[j][i] = *n));
         let turned = kappa(&turned, weight).unwrap();
         assert!((turned.value - found.value).abs() < 1e-12 && (turned.error - found.error).abs() < 1e-12);
     }
@@ -85,7 +136,10 @@ fn agreement_follows_from_the_scatter() {
     for [sd, same, within_one, plain, linear, quadratic] in AGREEMENTS {
         let chances = pair_chances(&[0.1, 0.3, 0.5, 0.7, 0.9], sd, 1.1);
         let share = |apart: usize| -> f64 {
-            (0..36).filter(|n| (n / 6usize).abs_diff(n % 6) <= apart).map(|n| chances[n / 6][n % 6]).sum()
+            (0..36)
+                .filter(|n| (n / 6usize).abs_diff(n % 6) <= apart)
+                .map(|n| chances[n / 6][n % 6])
+                .sum()
         };
         for (found, wanted) in [
             (share(5), 1.0),
@@ -107,9 +161,19 @@ fn drawn_pairs_agree_with_scikit_learn_and_scipy() {
     let cases = golden["cases"].as_array().unwrap();
     assert_eq!(cases.len(), 8);
     for case in cases {
-        let edges: Vec<f64> = case["edges"].as_array().unwrap().iter().map(|e| e.as_f64().unwrap()).collect();
+        let edges: Vec<f64> = case["edges"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|e| e.as_f64().unwrap())
+            .collect();
         let edges: [f64; 5] = edges.try_into().unwrap();
-        let pairs: Vec<Pair> = case["pairs"].as_array().unwrap().iter().map(|p| pair(p[0].as_u64().unwrap(), p[1].as_u64().unwrap(), edges)).collect();
+        let pairs: Vec<Pair> = case["pairs"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|p| pair(p[0].as_u64().unwrap(), p[1].as_u64().unwrap(), edges))
+            .collect();
         let (agreement, sd) = (agreement(&pairs).unwrap(), learned_sd(&pairs));
         println!(
             "{:3} pairs drawn with {}: quadratic kappa {:.3} ± {:.3}, learned scatter {sd:.4}",
@@ -118,8 +182,15 @@ fn drawn_pairs_agree_with_scikit_learn_and_scipy() {
             agreement.quadratic.unwrap().value,
             agreement.quadratic.unwrap().error,
         );
-        for (name, found) in [("plain", agreement.plain), ("linear", agreement.linear), ("quadratic", agreement.quadratic)] {
-            assert!((found.unwrap().value - case[name].as_f64().unwrap()).abs() < 1e-9, "{name}");
+        for (name, found) in [
+            ("plain", agreement.plain),
+            ("linear", agreement.linear),
+            ("quadratic", agreement.quadratic),
+        ] {
+            assert!(
+                (found.unwrap().value - case[name].as_f64().unwrap()).abs() < 1e-9,
+                "{name}"
+            );
         }
         let wanted = case["learned_sd"].as_f64().unwrap();
         assert!((sd / wanted - 1.0).abs() < 1e-3, "{sd} for {wanted}");
@@ -138,7 +209,11 @@ fn no_pairs_leave_the_usual_scatter_and_equal_ones_shrink_it() {
         assert!(learned < before, "{n}: {learned}");
         before = learned;
     }
-    assert!(before > 0.02 && learned_sd(&apart) > 0.2, "{before} {}", learned_sd(&apart));
+    assert!(
+        before > 0.02 && learned_sd(&apart) > 0.2,
+        "{before} {}",
+        learned_sd(&apart)
+    );
     let all = agreement(&same).unwrap();
     assert_eq!((all.pairs, all.same, all.within_one), (60, 1.0, 1.0));
     assert!((all.quadratic.unwrap().value - 1.0).abs() < 1e-12);
