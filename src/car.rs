@@ -10,7 +10,7 @@ pub mod round;
 pub mod survey;
 
 pub use change::{Change, ChangeError};
-pub use part::{OwnLimit, PartNote};
+pub use part::{OwnLimit, OwnTorque, PartNote};
 pub use profile::{Budget, Day, Profile, Sessions, Use};
 pub use repair::RepairDone;
 pub use survey::{Look, NotSeen, Seen, Survey};
@@ -77,6 +77,12 @@ impl Car {
             library.component(&id.component).is_some() && self.parts.get(id).is_none_or(|note| !note.not_fitted)
         });
         ids
+    }
+
+    /// The car's own manual's value for a fixing of a part.
+    #[must_use]
+    pub fn torque(&self, part: &PartId, fixing: &str) -> Option<&OwnTorque> {
+        self.parts.get(part)?.torque(fixing)
     }
 
     /// The newest look at a check that saw something, with the survey it belongs to.

@@ -17,7 +17,9 @@ mod reports;
 mod rubrics;
 mod set;
 mod sheet;
+mod torque;
 mod wishes;
+mod worksheet;
 
 use std::ffi::OsString;
 use std::io::{BufWriter, ErrorKind, Write};
@@ -70,10 +72,12 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
             form,
         }) => reports::decline(desk, &car, &part, check.as_deref(), f64::from(years), form),
         Some(Verb::Plan { car, form }) => reports::plan(desk, &car, form),
+        Some(Verb::Worksheet(wanted)) => worksheet::worksheet(desk, &wanted),
         Some(Verb::Done(done)) => done::done(desk, done),
         Some(Verb::Tick { car, part, off }) => wishes::tick(desk, &car, &part, off),
         Some(Verb::Choose { car, part, repair, .. }) => wishes::choose(desk, &car, &part, repair.as_deref()),
         Some(Verb::Pin { car, part, date, .. }) => wishes::pin(desk, &car, &part, date),
+        Some(Verb::Torque(asked)) => torque::torque(desk, &asked),
         Some(Verb::Rubrics { what }) => rubrics::rubrics(desk, what),
     }
 }

@@ -7,6 +7,7 @@ pub mod cars;
 pub mod cells;
 pub mod decline;
 pub mod filled;
+pub mod fixing;
 pub mod page;
 pub mod plan;
 pub mod profile;
@@ -14,9 +15,11 @@ pub mod rubric;
 pub mod sheet;
 pub mod sides;
 pub mod standing;
+pub mod tightening;
 pub mod visit;
 pub mod wall;
 pub mod words;
+pub mod worksheet;
 
 pub use page::{Ink, Paper};
 

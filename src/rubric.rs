@@ -5,6 +5,7 @@
 
 pub mod builtin;
 pub mod check;
+pub mod fasteners;
 pub mod library;
 pub mod model;
 pub mod parse;

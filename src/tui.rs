@@ -1,4 +1,4 @@
-//! The terminal screens: Yard, Round, Standing, Sides, Decline, Plan and Car.
+//! The terminal screens: Yard, Round, Standing, Sides, Decline, Plan, Fixings and Car.
 //!
 //! [`run`] opens them. Behind it: [`keys`] is the table of keys, [`theme`] the only place with colours, [`desk`] what all
 //! screens see, [`screen`] the screens, [`app`] what moves between them, [`world`] what they ask of disk and engine, and

@@ -2,11 +2,16 @@
 //!
 //! A [`Grade`] is 0 (as new) to 5 (at or past the limit). Distances are kept in kilometres whatever the
 //! odometer shows; [`DistanceUnit`] converts at the edge. Numbers typed by people go through
-//! [`parse_decimal`], which takes a decimal point or comma and refuses what could be both.
+//! [`parse_decimal`], which takes a decimal point or comma and refuses what could be both. A [`Torque`] is kept in the unit
+//! it was read in.
+
+mod torque;
 
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
+
+pub use torque::{Torque, TorqueUnit};
 
 /// A grade from 0 (as new) to 5 (at or past the limit).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::{Car, Look, PartNote, Profile, RepairDone, Survey, Wishes};
+use super::{Car, Look, OwnTorque, PartNote, Profile, RepairDone, Survey, Wishes};
 use crate::rubric::PartId;
 
 /// One change to a car.
@@ -13,6 +13,10 @@ pub enum Change {
     Profile(Box<Profile>),
     /// The owner's word on a part is replaced; an empty note removes it.
     Part(PartId, PartNote),
+    /// The car's own manual's value for a fixing of a part, in the place of an earlier one.
+    Torque(PartId, OwnTorque),
+    /// The manual's value for the fixing of that name is taken away.
+    NoTorque(PartId, String),
     /// A survey is begun, or its odometer and note are replaced.
     Survey {
         /// The day.
@@ -52,6 +56,9 @@ pub enum ChangeError {
     /// A look names a survey that was not begun.
     #[error("there is no survey of {0}; begin it first")]
     NoSurvey(Date),
+    /// There is no tightening value to take away.
+    #[error("{0} has no tightening value of your own for `{1}`")]
+    NoTorque(PartId, String),
     /// There is no repair at that place in the list.
     #[error("there is no repair number {0} to take back")]
     NoRepair(usize),
@@ -70,6 +77,23 @@ impl Car {
                     self.parts.remove(&id);
                 } else {
                     self.parts.insert(id, note);
+                }
+            }
+            Change::Torque(id, own) => {
+                let torques = &mut self.parts.entry(id).or_default().torques;
+                match torques.iter_mut().find(|t| t.fixing == own.fixing) {
+                    Some(old) => *old = own,
+                    None => torques.push(own),
+                }
+            }
+            Change::NoTorque(id, fixing) => {
+                let note = self.parts.get_mut(&id).filter(|note| note.torque(&fixing).is_some());
+                let Some(note) = note else {
+                    return Err(ChangeError::NoTorque(id, fixing));
+                };
+                note.torques.retain(|t| t.fixing != fixing);
+                if *note == PartNote::default() {
+                    self.parts.remove(&id);
                 }
             }
             Change::Survey {

@@ -3,6 +3,8 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
+use crate::units::Torque;
+
 /// The owner's word on one part.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct PartNote {
@@ -18,6 +20,9 @@ pub struct PartNote {
     /// Limits from the car's own manual, or stamped on the part.
     #[serde(default)]
     pub limits: Vec<OwnLimit>,
+    /// Tightening values from the car's own manual.
+    #[serde(default)]
+    pub torques: Vec<OwnTorque>,
     /// Anything worth keeping.
     #[serde(default)]
     pub note: String,
@@ -34,4 +39,23 @@ pub struct OwnLimit {
     pub limit: f64,
     /// Where it stands: `workshop manual, chapter 4`.
     pub source: String,
+}
+
+/// A tightening value from the car's own manual; it wins over every guide.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OwnTorque {
+    /// The fixing's name, as the repairs of the component have it: `castle nut`.
+    pub fixing: String,
+    /// The value.
+    pub torque: Torque,
+    /// Where it stands: `workshop manual, chapter 7`.
+    pub source: String,
+}
+
+impl PartNote {
+    /// The manual's value for a fixing.
+    #[must_use]
+    pub fn torque(&self, fixing: &str) -> Option<&OwnTorque> {
+        self.torques.iter().find(|own| own.fixing == fixing)
+    }
 }

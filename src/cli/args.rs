@@ -1,9 +1,15 @@
 //! What can be said on the command line. The only place that knows how it is parsed.
 
+mod parts;
+mod worksheet;
+
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
+
+pub use parts::{Part, Torque};
+pub use worksheet::Worksheet;
 
 /// Stands under the list of verbs.
 const AFTER: &str = "\
@@ -110,10 +116,12 @@ pub enum Verb {
         after_help = "Example:\n  tinworm set \"Blue estate\" --laid-up --tool \"ball joint splitter\" --budget 400"
     )]
     Set(Set),
-    /// See a car's parts, add one, say it is not fitted, when it was fitted, or its own limits
+    /// See a car's parts, add one, say it is not fitted, when it was fitted, or its manual's limits and tightening values
     #[command(
         after_help = "A part is written component@station, with left and right as seen from the driver's seat.\n\n\
-        Example:\n  tinworm part \"Blue estate\" track-rod-end@front-left --fitted 2021-04-10"
+        A tightening value is written FIXING=TORQUE, the torque as 45, `33 lbf·ft`, `45-55 N·m` or `60 N·m + 90°`.\n\n\
+        Example:\n  tinworm part \"Blue estate\" track-rod-end@front-left --fitted 2021-04-10\n\nOr:\n  \
+        tinworm part \"Blue estate\" track-rod-end@front-left --torque \"ball stud nut=45\" --source \"manual, chapter 7\""
     )]
     Part(Part),
     /// List the cars
@@ -189,6 +197,13 @@ pub enum Verb {
         #[command(flatten)]
         form: Form,
     },
+    /// The worksheet of a visit, to print and take to the car: parts, tools, steps, cautions, tightening
+    #[command(
+        after_help = "Text of 80 columns; with --html one page for a browser to print. Torques are those of your own manual where \
+        you entered them; else there is a line to fill, and beside it a guide that is there to catch a slip.\n\n\
+        Example:\n  tinworm worksheet \"Blue estate\" 1 --html > visit.html"
+    )]
+    Worksheet(Worksheet),
     /// Record a repair that was done, or list them
     #[command(
         after_help = "Example:\n  tinworm done \"Blue estate\" renew-track-rod-end track-rod-end@front-left --hours 1.5 --cost 24"
@@ -233,6 +248,14 @@ pub enum Verb {
         #[arg(long, conflicts_with = "date")]
         off: bool,
     },
+    /// A thread's guide torque, what breaks it, how a rusted one comes undone, and whether a figure in a manual is plausible
+    #[command(
+        after_help = "Threads are written M12x1.5, or M12 for the coarse pitch; classes as on the head, 8.8 or 10.9. These are guides: \
+        your car's own manual wins. A torque is written 85, `63 lbf·ft`, `45-55 N·m` or `60 N·m + 90°`.\n\n\
+        Example:\n  tinworm torque M12x1.5 10.9 --oiled\n\nOr:\n  tinworm torque M10 8.8 --grade 3\n  tinworm torque M12x1.25 8.8 --value 85\n  \
+        tinworm torque --hex 17 --value 47"
+    )]
+    Torque(Torque),
     /// The rubrics in force: list them, show one, check files for mistakes
     #[command(after_help = "Example:\n  tinworm rubrics show track-rod-end")]
     Rubrics {
@@ -386,48 +409,6 @@ pub enum Unit {
     Km,
     /// Miles.
     Miles,
-}
-
-/// One part of a car.
-#[derive(Debug, Args)]
-pub struct Part {
-    /// The car
-    pub car: String,
-    /// The part, written component@station; without it all are listed
-    pub part: Option<String>,
-    /// The layout does not place it, but it is there
-    #[arg(long, requires = "part")]
-    pub add: bool,
-    /// It is not there: an added part is taken off, one of the layout is marked not fitted
-    #[arg(long, requires = "part", conflicts_with_all = ["add", "not_fitted"])]
-    pub remove: bool,
-    /// The layout places it, but this car has none
-    #[arg(long, requires = "part", conflicts_with = "add")]
-    pub not_fitted: bool,
-    /// It is there after all
-    #[arg(long, requires = "part", conflicts_with_all = ["remove", "not_fitted"])]
-    pub is_fitted: bool,
-    /// When it was fitted new, or unknown
-    #[arg(long, value_name = "DATE", requires = "part")]
-    pub fitted: Option<String>,
-    /// The limit in your manual or on the part, for a measured check
-    #[arg(long, value_name = "CHECK=VALUE", requires = "part")]
-    pub limit: Vec<String>,
-    /// The value of a new part in your manual
-    #[arg(long, value_name = "CHECK=VALUE", requires = "limit")]
-    pub new_value: Vec<String>,
-    /// Where the limit stands
-    #[arg(long, value_name = "TEXT", requires = "limit")]
-    pub source: Option<String>,
-    /// Go back to the rubric's limit
-    #[arg(long, value_name = "CHECK", requires = "part")]
-    pub no_limit: Vec<String>,
-    /// Anything worth keeping
-    #[arg(long, requires = "part")]
-    pub note: Option<String>,
-    /// Form.
-    #[command(flatten)]
-    pub form: JsonForm,
 }
 
 /// A filled sheet.

@@ -1,5 +1,7 @@
 //! `part`: what the owner says of single parts.
 
+mod torques;
+
 use super::args::Part;
 use super::desk::{self, Desk, meant, no_such_part, number, pair};
 use super::exit::Failure;
@@ -28,14 +30,24 @@ pub fn part(desk: &Desk, asked: Part) -> Result<String, Failure> {
         .map_err(|e: crate::rubric::station::StationError| Failure::NotFound(e.to_string()))?;
     let car = desk.look_at(&asked.car)?;
     let old = car.parts.get(&id).cloned().unwrap_or_default();
-    let note = noted(desk, &asked, &car, &library, &id, old.clone())?;
+    let mut note = noted(desk, &asked, &car, &library, &id, old.clone())?;
+    let torques = torques::asked(&asked, &car, &library, &id)?;
+    let mut changes = Vec::new();
     if note != old {
+        changes.push(Change::Part(id.clone(), note.clone()));
+    }
+    changes.extend(torques.changes);
+    if !changes.is_empty() {
         let mut open = desk.write_to(&asked.car)?;
-        open.record(Change::Part(id.clone(), note.clone()))?;
+        open.record_all(changes)?;
+        note = open.car().parts.get(&id).cloned().unwrap_or_default();
+    }
+    for warning in &torques.warnings {
+        desk.say(&format!("careful: {warning}"));
     }
     if asked.form.json {
         return Ok(json(
-            &serde_json::json!({"part": id, "name": words::part(&library, &id), "note": note}),
+            &serde_json::json!({"part": id, "name": words::part(&library, &id), "note": note, "warnings": torques.warnings}),
         )?);
     }
     let state = if note.not_fitted {
@@ -59,6 +71,9 @@ pub fn part(desk: &Desk, asked: Part) -> Result<String, Failure> {
             limit.limit,
             crate::text::clean(&limit.source)
         ));
+    }
+    for line in torques::lines(&library, &id, &note) {
+        said.push_str(&format!("\n  {line}"));
     }
     if !note.note.is_empty() {
         said.push_str(&format!("\n  {}", crate::text::clean(&note.note)));

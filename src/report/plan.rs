@@ -202,6 +202,7 @@ pub fn json(subject: &Subject, plan: &Plan) -> Result<String, serde_json::Error>
             if let Some(object) = value.as_object_mut() {
                 object.insert("work".into(), serde_json::to_value(work)?);
                 let why: Vec<String> = visit.why.iter().map(|w| words::why(library, w)).collect();
+                object.insert("tightening".into(), visit::tightening_json(subject, visit)?);
                 object.insert("why_in_words".into(), why.into());
                 if let Some(booking) = &visit.booking {
                     object.insert("booking_in_words".into(), words::booking(booking).into());
@@ -264,6 +265,7 @@ pub fn csv(subject: &Subject, plan: &Plan) -> String {
         "visit_cost",
         "order_by",
         "left_after",
+        "tightening",
     ];
     let mut rows = Vec::new();
     for (n, visit) in plan.visits.iter().enumerate() {
@@ -289,6 +291,7 @@ pub fn csv(subject: &Subject, plan: &Plan) -> String {
                 cells::rounded(visit.cost, 2),
                 visit.order_by.map(|d| d.to_string()).unwrap_or_default(),
                 cells::rounded(visit.left_after, 3),
+                cells::guarded(&visit::tightening_cell(subject, visit, work)),
             ]);
         }
     }

@@ -177,6 +177,9 @@ fn note_words(car: &Car, library: &Library, id: &crate::rubric::PartId) -> Strin
             text::clean(&limit.source)
         ));
     }
+    for own in &note.torques {
+        said.push(format!("{} {}", text::clean(&own.fixing), words::own_torque(own)));
+    }
     if !note.note.is_empty() {
         said.push(text::clean(&note.note));
     }

@@ -2,8 +2,9 @@
 
 use super::page::Page;
 use super::{Subject, words};
+use crate::car::{Car, OwnTorque};
 use crate::engine::plan::{Tightening, Visit, Work};
-use crate::rubric::{Library, NewPart};
+use crate::rubric::{Fixing, Library, NewPart};
 use crate::text;
 
 /// The cautions of a visit in words: those of its work and of what is opened.
@@ -34,20 +35,80 @@ pub fn to_buy(subject: &Subject, part: &NewPart) -> String {
     line
 }
 
-/// A fastener to tighten: what it is, how it is locked, when, and the guide value marked as one.
+/// A fastener to tighten: what it is, how it is locked, when, and the manual's value, or a blank with the guide marked as one.
 #[must_use]
-pub fn to_tighten(library: &Library, tightening: &Tightening) -> String {
-    let found = library
-        .repair(&tightening.repair)
-        .and_then(|r| r.fixings.get(tightening.fixing));
-    let Some(fixing) = found else {
+pub fn to_tighten(library: &Library, car: &Car, tightening: &Tightening) -> String {
+    let Some(fixing) = fixing_of(library, tightening) else {
         return words::part(library, &tightening.part);
     };
     format!(
         "{}, {}",
         words::part(library, &tightening.part),
-        words::fixing(fixing, tightening.guide)
+        words::to_tighten(fixing, car.torque(&tightening.part, &fixing.name), tightening.guide)
     )
+}
+
+/// The fixings of a visit as JSON: the engine's values, the manual's where there is one, and both in words.
+///
+/// # Errors
+/// As [`super::json`].
+pub fn tightening_json(subject: &Subject, visit: &Visit) -> Result<serde_json::Value, serde_json::Error> {
+    #[derive(serde::Serialize)]
+    struct Told<'a> {
+        words: String,
+        name: &'a str,
+        /// The manual's value; it wins over the guide.
+        manual: Option<&'a OwnTorque>,
+        manual_newton_metres: Option<f64>,
+        #[serde(flatten)]
+        value: &'a Tightening,
+    }
+    let Subject { car, library, .. } = subject;
+    let told: Vec<Told> = visit
+        .tightening
+        .iter()
+        .map(|value| {
+            let name = fixing_of(library, value).map_or("", |f| f.name.as_str());
+            let manual = car.torque(&value.part, name);
+            Told {
+                words: to_tighten(library, car, value),
+                name,
+                manual,
+                manual_newton_metres: manual.map(|own| own.torque.newton_metres()),
+                value,
+            }
+        })
+        .collect();
+    serde_json::to_value(told)
+}
+
+/// How tight the fixings of a piece of work go, for a cell: `castle nut: 45 N·m, your manual's; …`.
+#[must_use]
+pub fn tightening_cell(subject: &Subject, visit: &Visit, work: &Work) -> String {
+    let Subject { car, library, .. } = subject;
+    let mut cells: Vec<String> = Vec::new();
+    for tightening in &visit.tightening {
+        if tightening.repair != work.repair || !work.on.contains(&tightening.part) {
+            continue;
+        }
+        let Some(fixing) = fixing_of(library, tightening) else {
+            continue;
+        };
+        let how = match (car.torque(&tightening.part, &fixing.name), tightening.guide) {
+            (Some(own), _) => format!("{}, manual", own.torque),
+            (None, Some(guide)) => format!("guide {} dry, not the maker's", words::newton_metres(guide)),
+            (None, None) => "from the manual".to_owned(),
+        };
+        let cell = format!("{}: {how}", text::clean(&fixing.name));
+        if !cells.contains(&cell) {
+            cells.push(cell);
+        }
+    }
+    cells.join("; ")
+}
+
+fn fixing_of<'l>(library: &'l Library, tightening: &Tightening) -> Option<&'l Fixing> {
+    library.repair(&tightening.repair)?.fixings.get(tightening.fixing)
 }
 
 /// Sets one visit.
@@ -135,7 +196,11 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
             )
         }),
     );
-    list(page, "Tighten", visit.tightening.iter().map(|t| to_tighten(library, t)));
+    list(
+        page,
+        "Tighten",
+        visit.tightening.iter().map(|t| to_tighten(library, car, t)),
+    );
     list(
         page,
         "Then",

@@ -1,11 +1,16 @@
 //! One wording for single things, used by the command line and the screens alike.
 
 mod reason;
+mod torque;
 mod work;
 
 use jiff::civil::Date;
 
 pub use reason::reason;
+pub use torque::{
+    A_GUIDE_ONLY, MANUAL_WINS, condition, fits, hex_kind, how_tight, kilonewtons, newton_metres, outlook, own_torque,
+    slip, to_tighten,
+};
 pub use work::{
     OWED_AFTER_BOOKING, a_trade, because, booking, fixing, locking, not_placed, repair, tightened, visit_hours, why,
 };

@@ -5,10 +5,12 @@
 //! published source say "judgement" or "common practice, no source" in their `source` field.
 
 pub mod component;
+pub mod halfway;
 pub mod repair;
 pub mod tables;
 
 pub use component::*;
+pub use halfway::*;
 pub use repair::*;
 pub use tables::*;
 

@@ -45,7 +45,7 @@ impl Piece {
     pub(super) fn of(change: &Change) -> Piece {
         match change {
             Change::Profile(_) => Piece::Profile,
-            Change::Part(..) => Piece::Parts,
+            Change::Part(..) | Change::Torque(..) | Change::NoTorque(..) => Piece::Parts,
             Change::Survey { date, .. } => Piece::Survey(*date),
             Change::Look { survey, .. } | Change::Unlook { survey, .. } => Piece::Survey(*survey),
             Change::Done(_) | Change::Undone(_) => Piece::Repairs,

@@ -5,17 +5,18 @@
 
 use std::collections::BTreeSet;
 
-use crate::car::{Change, Look, PartNote, Profile, RepairDone, Seen, Survey};
+use crate::car::{Change, Look, OwnTorque, PartNote, Profile, RepairDone, Seen, Survey};
 
 /// What is wrong with a change, if anything.
 pub(super) fn of_change(change: &Change) -> Result<(), String> {
     match change {
         Change::Profile(profile) => of_profile(profile),
         Change::Part(id, note) => of_note(note).map_err(|what| format!("{id}: {what}")),
+        Change::Torque(id, own) => of_torque(own).map_err(|what| format!("{id}: {what}")),
         Change::Survey { odometer_km, .. } => amount("the odometer", *odometer_km),
         Change::Look { look, .. } => of_look(look),
         Change::Done(done) => of_repair(done),
-        Change::Unlook { .. } | Change::Undone(_) | Change::Wishes(_) => Ok(()),
+        Change::NoTorque(..) | Change::Unlook { .. } | Change::Undone(_) | Change::Wishes(_) => Ok(()),
     }
 }
 
@@ -40,7 +41,32 @@ pub(super) fn of_note(note: &PartNote) -> Result<(), String> {
             finite(&format!("the new value of {}", own.check), new)?;
         }
     }
+    let mut named = BTreeSet::new();
+    for own in &note.torques {
+        of_torque(own)?;
+        if !named.insert(own.fixing.as_str()) {
+            return Err(format!("the torque of {} stands here twice", own.fixing));
+        }
+    }
     Ok(())
+}
+
+fn of_torque(own: &OwnTorque) -> Result<(), String> {
+    let name = format!("the torque of {}", own.fixing);
+    let values = own.torque.up_to.iter().chain(&own.torque.angles);
+    for value in std::iter::once(&own.torque.value).chain(values) {
+        finite(&name, *value)?;
+        if *value <= 0.0 {
+            return Err(format!("{name} is {value}; it must be above zero"));
+        }
+    }
+    match own.torque.up_to.filter(|to| *to <= own.torque.value) {
+        Some(to) => Err(format!(
+            "{name} goes from {} to {to}; write the lower one first",
+            own.torque.value
+        )),
+        None => Ok(()),
+    }
 }
 
 /// What is wrong with a survey, if anything.

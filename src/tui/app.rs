@@ -9,7 +9,9 @@ use std::sync::Arc;
 
 use super::desk::{CarRow, CarSays, Desk, Keeping, Reckoned, SeriesOf};
 use super::keys::{Command, Input, Key, Place, lookup};
-use super::screen::{Effect, Name, Over, Then, car, decline, help, new_car, pick, plan, round, sides, standing, yard};
+use super::screen::{
+    Effect, Name, Over, Then, car, decline, fixings, help, new_car, pick, plan, round, sides, standing, yard,
+};
 use crate::car::Car;
 
 /// What happens to the program.
@@ -45,7 +47,7 @@ pub struct App {
     /// What all screens see.
     pub desk: Desk,
     now: Name,
-    /// Where closing Decline goes back to, when it was opened from another screen.
+    /// Where closing Decline or Fixings goes back to, when it was opened from another screen.
     back: Option<Name>,
     over: Vec<Over>,
     sentence: Option<Sentence>,
@@ -57,6 +59,7 @@ pub struct App {
     sides: sides::Model,
     decline: decline::Model,
     plan: plan::Model,
+    fixings: fixings::Model,
     car: car::Model,
 }
 
@@ -78,6 +81,7 @@ impl App {
             sides: sides::Model::default(),
             decline: decline::Model::default(),
             plan: plan::Model::default(),
+            fixings: fixings::Model::default(),
             car: car::Model::default(),
         }
     }
@@ -99,6 +103,7 @@ impl App {
         self.sides = sides::Model::default();
         self.decline = decline::Model::default();
         self.plan = plan::Model::default();
+        self.fixings = fixings::Model::default();
         self.car = car::Model::default();
         self.over.clear();
         self.back = None;
@@ -178,6 +183,7 @@ impl App {
                 Name::Sides => self.sides.places(),
                 Name::Decline => self.decline.places(),
                 Name::Plan => self.plan.places(),
+                Name::Fixings => self.fixings.places(),
                 Name::Car => self.car.places(),
             },
         }
@@ -219,6 +225,7 @@ impl App {
                     Some(Over::Pick(pick)) => pick.type_key(key),
                     Some(_) => {}
                     None if self.now == Name::Round => self.round.type_key(&self.desk, key),
+                    None if self.now == Name::Fixings => self.fixings.type_key(&self.desk, key),
                     None => {}
                 }
                 Vec::new()
@@ -269,6 +276,7 @@ impl App {
                 Name::Sides => self.sides.update(&self.desk, command),
                 Name::Decline => self.decline.update(&self.desk, command),
                 Name::Plan => self.plan.update(&self.desk, command),
+                Name::Fixings => self.fixings.update(&self.desk, command),
                 Name::Car => self.car.update(&self.desk, command),
             },
         }
@@ -282,7 +290,8 @@ impl App {
         if self.now == Name::Plan && self.plan.close_visit() {
             return Vec::new();
         }
-        if let Some(back) = self.back.take().filter(|_| self.now == Name::Decline) {
+        let from_another = matches!(self.now, Name::Decline | Name::Fixings);
+        if let Some(back) = self.back.take().filter(|_| from_another) {
             return vec![Effect::Go(back)];
         }
         if self.now != Name::Yard && self.desk.cars.is_some() {
@@ -342,6 +351,13 @@ impl App {
                     outside.extend(more);
                     self.back = Some(from);
                 }
+                Effect::ShowFixing(part, fixing) => {
+                    let from = self.now;
+                    self.fixings.show(&self.desk, part, fixing);
+                    let more = self.carry(vec![Effect::Go(Name::Fixings)]);
+                    outside.extend(more);
+                    self.back = Some(from);
+                }
                 Effect::Over(over) => self.over.push(*over),
                 Effect::CloseOver => {
                     self.over.pop();
@@ -354,6 +370,10 @@ impl App {
                         }
                         pick::For::NewCar => vec![new_car::form(&self.desk, Some(line)).over()],
                         pick::For::Decline => self.decline.chosen(&self.desk, line),
+                        pick::For::Fixing => {
+                            self.fixings.chosen(&self.desk, line);
+                            Vec::new()
+                        }
                         pick::For::Parts => {
                             self.car.chosen(line);
                             Vec::new()

@@ -161,8 +161,10 @@ pub enum Command {
     Instead,
     /// When it was fitted.
     Fitted,
-    /// Its own limit.
+    /// Its own limit, or the manual's tightening value.
     OwnLimit,
+    /// The fixing of a line.
+    Fixing,
     /// Save the form.
     Save,
     /// Toggle the choice under the cursor.
@@ -200,6 +202,8 @@ pub enum Place {
     Plan,
     /// Inside a visit.
     Visit,
+    /// In Fixings.
+    Fixings,
     /// On the car's profile.
     Profile,
     /// On the car's parts.
@@ -231,6 +235,7 @@ impl Place {
             Place::Decline => "Decline",
             Place::Plan => "Plan",
             Place::Visit => "Plan, inside a visit",
+            Place::Fixings => "Fixings",
             Place::Profile => "Car, profile",
             Place::Parts => "Car, parts",
             Place::Form => "Forms",
@@ -330,8 +335,18 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Visit, &[C(' '), C('+'), Key::Enter], "Space", "add", "add the work offered, or take an added one out", Command::Tick),
     bind(Place::Visit, &[C('m')], "m", "move", "fix the repair to a date, or let it go again", Command::Pin),
     bind(Place::Visit, &[C('i')], "i", "instead", "the next repair that would do instead", Command::Instead),
+    bind(Place::Visit, &[Key::Tab], "Tab", "section", "the next section of the worksheet", Command::OtherPane),
+    bind(Place::Visit, &[Key::BackTab], "Shift-Tab", "", "the section before", Command::Previous),
+    bind(Place::Visit, &[C('t')], "t", "torque", "the fixing of a line: guide, what to try, and the manual's value (Enter does too)", Command::Fixing),
     bind(Place::Visit, &[Key::Left], "←", "", "back to the visits", Command::Close),
     bind(Place::Visit, &[Key::Right, C('v')], "v", "next visit", "the next visit", Command::Next),
+
+    bind(Place::Fixings, &[Key::Left], "←", "", "the value before; thread, class, grade and core may be typed", Command::Previous),
+    bind(Place::Fixings, &[Key::Right], "←→", "change", "the next value", Command::Next),
+    bind(Place::Fixings, &[Key::Enter, C('o')], "Enter", "manual's value", "type in the tightening value of the car's own manual", Command::OwnLimit),
+    bind(Place::Fixings, &[C('/')], "/", "find", "search the car's fixings and jump to one", Command::Search),
+    bind(Place::Fixings, &[Key::Backspace], "Backspace", "", "rub out what was typed; on the grade, not graded", Command::RubOut),
+    bind(Place::Fixings, &[Key::PageDown, C(' ')], "Space", "more", "read on below", Command::PageDown),
 
     bind(Place::Profile, &[Key::Enter], "Enter", "change", "change this line", Command::Open),
     bind(Place::Profile, &[Key::Tab, C('v')], "v", "parts", "the list of parts", Command::OtherPane),
@@ -371,6 +386,7 @@ pub const TABLE: &[Binding] = &[
     bind(Place::OfCar, &[C('l')], "l", "", "Sides: left against right", Command::Go(Name::Sides)),
     bind(Place::OfCar, &[C('d')], "d", "", "Decline: history and forecast", Command::Go(Name::Decline)),
     bind(Place::OfCar, &[C('p')], "p", "", "Plan: the work, visit by visit", Command::Go(Name::Plan)),
+    bind(Place::OfCar, &[C('b')], "b", "", "Fixings: bolts and nuts, how tight, and what to try on a rusted one", Command::Go(Name::Fixings)),
     bind(Place::OfCar, &[C('c')], "c", "", "Car: profile and parts", Command::Go(Name::Car)),
 
     bind(Place::Everywhere, &[C('?')], "?", "keys", "all keys", Command::Help),

@@ -7,6 +7,7 @@
 pub mod car;
 pub mod confirm;
 pub mod decline;
+pub mod fixings;
 pub mod form;
 pub mod help;
 pub mod new_car;
@@ -38,19 +39,22 @@ pub enum Name {
     Decline,
     /// The work plan.
     Plan,
+    /// Threads, torques, and rusted ones.
+    Fixings,
     /// Profile and parts.
     Car,
 }
 
 impl Name {
     /// The screens of a car, in the order of the loop, with their keys.
-    pub const OF_CAR: [(char, Name, &'static str); 7] = [
+    pub const OF_CAR: [(char, Name, &'static str); 8] = [
         ('a', Name::Yard, "Yard"),
         ('r', Name::Round, "Round"),
         ('s', Name::Standing, "Standing"),
         ('l', Name::Sides, "Sides"),
         ('d', Name::Decline, "Decline"),
         ('p', Name::Plan, "Plan"),
+        ('b', Name::Fixings, "Fixings"),
         ('c', Name::Car, "Car"),
     ];
 
@@ -116,6 +120,8 @@ pub enum Effect {
     Go(Name),
     /// Show the decline of a part, of its leading check if none is named; closing it comes back.
     ShowDecline(PartId, Option<String>),
+    /// Show a fixing of a part by its name; closing it comes back.
+    ShowFixing(PartId, String),
     /// Lay a screen over the present one.
     Over(Box<Over>),
     /// Take the top one away.

@@ -131,6 +131,7 @@ fn problem(given: &Value) -> Problem {
         .zip(list(&given["exposure"]))
         .map(|(repair, exposure)| Job {
             hours: number(&repair["hours"]),
+            with: None,
             setups: list(&repair["access"])
                 .iter()
                 .filter_map(|step| access.iter().position(|(name, _)| Some(name.as_str()) == step.as_str()))
@@ -150,7 +151,6 @@ fn problem(given: &Value) -> Problem {
             .iter()
             .map(|pair| (index(&pair[0]), index(&pair[1])))
             .collect(),
-        money: Vec::new(),
-        stays_open: false,
+        ..Problem::default()
     }
 }

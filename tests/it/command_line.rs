@@ -3,7 +3,9 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod bench;
+mod fixings;
 mod sheets;
+mod worksheets;
 
 use std::path::Path;
 use std::process::Stdio;
@@ -431,6 +433,7 @@ fn every_verb_has_an_example_that_works() {
         "new",
         "set",
         "part",
+        "torque",
         "sheet",
         "tick",
         "choose",

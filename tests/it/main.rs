@@ -27,3 +27,4 @@ mod terminal;
 mod user_rubrics;
 mod whole_car;
 mod whole_loop;
+mod worksheet;

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod fixings;
 mod fixture;
 mod layout;
 mod pictures;

@@ -235,6 +235,10 @@ fn a_refused_change_leaves_everything_as_it_was() {
             profile.salted_months = vec![13];
             profile
         }))],
+        vec![torque("nut", f64::NAN, None)],
+        vec![torque("nut", 0.0, None)],
+        vec![torque("nut", 50.0, Some(40.0))],
+        vec![Change::NoTorque("strut@front-left".parse().unwrap(), "nut".to_owned())],
         // Not a name that can be read back.
         vec![Change::Part(
             tinworm::rubric::PartId::new("Not An Id", tinworm::rubric::Station::default()),
@@ -255,6 +259,55 @@ fn a_refused_change_leaves_everything_as_it_was() {
     }
     let error = open.record(Change::Undone(1)).unwrap_err();
     assert!(matches!(error, StoreError::Change(ChangeError::NoRepair(1))));
+}
+
+fn torque(fixing: &str, value: f64, up_to: Option<f64>) -> Change {
+    let torque = tinworm::units::Torque {
+        value,
+        up_to,
+        unit: tinworm::units::TorqueUnit::PoundFeet,
+        angles: vec![90.0],
+    };
+    let own = tinworm::car::OwnTorque {
+        fixing: fixing.to_owned(),
+        torque,
+        source: String::new(),
+    };
+    Change::Torque("strut@front-left".parse().unwrap(), own)
+}
+
+#[test]
+fn tightening_values_are_kept_and_files_from_before_them_are_read() {
+    let (folder, data) = data();
+    one_car(&data);
+    let file = folder.path().join("car/parts.ron");
+    {
+        let mut open = data.open("car", Access::Write).unwrap();
+        open.record(torque("top nut", 33.0, Some(37.0))).unwrap();
+        open.tidy().unwrap();
+    }
+    let text = fs::read_to_string(&file).unwrap();
+    assert!(text.contains("top nut") && text.contains("PoundFeet"), "{text}");
+    let open = data.open("car", Access::Write).unwrap();
+    let strut: tinworm::rubric::PartId = "strut@front-left".parse().unwrap();
+    let own = open.car().torque(&strut, "top nut").unwrap().clone();
+    assert_eq!(own.torque.to_string(), "33–37 lbf·ft (45–50 N·m) + 90°");
+    drop(open);
+    // As a program wrote it that knew no tightening values.
+    let before = text.lines().map(|line| match line.find(", torques: [") {
+        Some(at) => {
+            let rest = &line[at + ", torques: [".len()..];
+            let end = rest.rfind("],").unwrap_or_else(|| panic!("{line}"));
+            format!("{}{}", &line[..at], &rest[end + 1..])
+        }
+        None => line.to_owned(),
+    });
+    let before = before.collect::<Vec<_>>().join("\n");
+    assert!(!before.contains("torques"), "{before}");
+    fs::write(&file, before).unwrap();
+    let open = data.open("car", Access::Read).unwrap();
+    assert!(open.notices().is_empty(), "{:?}", open.notices());
+    assert!(open.car().parts[&strut].torques.is_empty());
 }
 
 #[test]

@@ -2,7 +2,38 @@
 //!
 //! The same sums in the same order on every machine: only how many of them go side by side differs, so that no number does.
 
-use pulp::Arch;
+use pulp::{Arch, NullaryFnOnce};
+
+/// One sum over rows. Written as a value, not as a closure, so that it is compiled anew for every width.
+enum Work<'a> {
+    Dot(&'a [f64], &'a [f64]),
+    Convolve(&'a [f64], &'a [f64], &'a mut [f64]),
+    AddScaled(&'a mut [f64], &'a [f64], f64),
+    Multiply(&'a mut [f64], &'a [f64]),
+}
+
+impl NullaryFnOnce for Work<'_> {
+    type Output = f64;
+
+    #[inline(always)]
+    fn call(self) -> f64 {
+        match self {
+            Work::Dot(a, b) => return eight_sums(a, b),
+            Work::Convolve(outer, inner, out) => four_at_a_time(outer, inner, out),
+            Work::AddScaled(to, from, weight) => {
+                for (t, f) in to.iter_mut().zip(from) {
+                    *t += weight * f;
+                }
+            }
+            Work::Multiply(to, by) => {
+                for (t, b) in to.iter_mut().zip(by) {
+                    *t *= b;
+                }
+            }
+        }
+        0.0
+    }
+}
 
 /// Σ a·b over the shorter length, in eight sums side by side.
 pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
@@ -11,7 +42,7 @@ pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     if n < 16 {
         return a.iter().zip(b).map(|(x, y)| x * y).sum();
     }
-    Arch::new().dispatch(|| eight_sums(a, b))
+    Arch::new().dispatch(Work::Dot(a, b))
 }
 
 #[inline(always)]
@@ -44,7 +75,7 @@ pub(super) fn sum(a: &[f64]) -> f64 {
 pub(super) fn convolve(a: &[f64], b: &[f64], out: &mut [f64]) {
     // The shorter of the two runs in the outer loop, the longer in the inner one.
     let (outer, inner) = if a.len() < b.len() { (a, b) } else { (b, a) };
-    Arch::new().dispatch(|| four_at_a_time(outer, inner, out));
+    Arch::new().dispatch(Work::Convolve(outer, inner, out));
 }
 
 #[inline(always)]
@@ -88,22 +119,14 @@ fn four_at_a_time(outer: &[f64], inner: &[f64], out: &mut [f64]) {
 pub(super) fn add_scaled(to: &mut [f64], from: &[f64], weight: f64) {
     let n = to.len().min(from.len());
     let (to, from) = (&mut to[..n], &from[..n]);
-    Arch::new().dispatch(|| {
-        for (t, f) in to.iter_mut().zip(from) {
-            *t += weight * f;
-        }
-    });
+    Arch::new().dispatch(Work::AddScaled(to, from, weight));
 }
 
 /// Multiplies the one by the other, over the shorter length.
 pub(super) fn multiply(to: &mut [f64], by: &[f64]) {
     let n = to.len().min(by.len());
     let (to, by) = (&mut to[..n], &by[..n]);
-    Arch::new().dispatch(|| {
-        for (t, b) in to.iter_mut().zip(by) {
-            *t *= b;
-        }
-    });
+    Arch::new().dispatch(Work::Multiply(to, by));
 }
 
 #[cfg(test)]

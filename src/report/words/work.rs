@@ -143,6 +143,15 @@ pub fn locking(locking: Locking) -> Option<&'static str> {
 /// A fastener: its size, how it is locked and held, when it is tightened, and the guide torque in N·m marked as one.
 #[must_use]
 pub fn fixing(fixing: &Fixing, guide: Option<f64>) -> String {
+    let line = fastener(fixing);
+    match guide {
+        Some(guide) => format!("{line}; guide {guide:.0} N·m dry, not the maker's: your manual's value wins"),
+        None => format!("{line}; torque from your manual"),
+    }
+}
+
+/// A fastener without a torque.
+pub(super) fn fastener(fixing: &Fixing) -> String {
     let mut line = plain(&fixing.name);
     if fixing.count > 1 {
         line.push_str(&format!(" × {}", fixing.count));
@@ -163,11 +172,5 @@ pub fn fixing(fixing: &Fixing, guide: Option<f64>) -> String {
         line.push_str(&format!(", held by {}", plain(held)));
     }
     line.push_str(&format!(": {}", tightened(fixing.tightened)));
-    match guide {
-        Some(guide) => line.push_str(&format!(
-            "; guide {guide:.0} N·m dry, not the maker's: your manual's value wins"
-        )),
-        None => line.push_str("; torque from your manual"),
-    }
     line
 }

@@ -26,7 +26,19 @@ pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
         findings.not_below_zero(&spot.field("hours"), step.hours);
         findings.texts(&spot.field("tools"), &step.tools);
         findings.no_repeats(&spot.field("needs"), &step.needs);
+        for (name, lines) in [
+            ("before_lifting", &step.before_lifting),
+            ("open", &step.open),
+            ("close", &step.close),
+        ] {
+            findings.texts(&spot.field(name), lines);
+        }
+        if let Some(support) = &step.support {
+            findings.text(&spot.field("support"), support);
+        }
+        look_at_halfway(findings, spot, step.halfway.as_ref());
         if item.in_force {
+            waits_open(set, findings, spot, step);
             each_known(findings, &spot.field("needs"), "access step", &step.needs, steps);
             each_known(findings, &spot.field("cautions"), "caution", &step.cautions, cautions);
         }
@@ -39,6 +51,7 @@ pub fn check_all(set: &Set<'_>, findings: &mut Findings<'_>) {
         findings.texts(&spot.field("tools"), &follow_up.tools);
         findings.texts(&spot.field("notes"), &follow_up.notes);
         look_at_buys(findings, &spot.field("buy"), &follow_up.buy);
+        look_at_halfway(findings, spot, follow_up.halfway.as_ref());
         if item.in_force {
             each_known(
                 findings,
@@ -110,6 +123,7 @@ fn look_at_repair(findings: &mut Findings<'_>, spot: &Spot, repair: &Repair) {
         findings.not_below_zero(&spot.field("cost"), specialist.cost);
     }
     look_at_buys(findings, &spot.field("buy"), &repair.buy);
+    look_at_halfway(findings, spot, repair.halfway.as_ref());
     for (at, fixing) in repair.fixings.iter().enumerate() {
         let spot = spot.field("fixings").item(at);
         findings.text(&spot.field("name"), &fixing.name);
@@ -131,6 +145,32 @@ fn look_at_repair(findings: &mut Findings<'_>, spot: &Spot, repair: &Repair) {
             &spot.field("kind"),
             "this repair names no check, so that it does nothing",
             "name the checks it puts right, or write `kind: Renew`",
+        );
+    }
+}
+
+fn look_at_halfway(findings: &mut Findings<'_>, spot: &Spot, halfway: Option<&Halfway>) {
+    if let Some(halfway) = halfway {
+        let spot = spot.field("halfway");
+        findings.text(&spot.field("what"), &halfway.what);
+        findings.text(&spot.field("source"), &halfway.source);
+    }
+}
+
+/// What may wait open cannot need something that may not: that one is open too.
+fn waits_open(set: &Set<'_>, findings: &mut Findings<'_>, spot: &Spot, step: &AccessStep) {
+    if !step.halfway.as_ref().is_some_and(|h| h.may_wait) {
+        return;
+    }
+    let refused = |id: &&String| {
+        let needed = set.access_steps.iter().find(|item| item.in_force && item.id == **id);
+        needed.is_some_and(|item| item.value.halfway.as_ref().is_some_and(|h| !h.may_wait))
+    };
+    if let Some(needed) = step.needs.iter().find(refused) {
+        findings.add(
+            &spot.field("halfway").field("may_wait"),
+            format!("`{}` may wait open, but `{needed}`, which it needs, may not", step.id),
+            "say the same of both",
         );
     }
 }

@@ -176,8 +176,24 @@ fn sizes_of(id: &str) -> Option<(f64, Option<f64>)> {
 
 /// Either no thread grades at all or one line for each grade.
 fn thread_grades(set: &Set<'_>, findings: &mut Findings<'_>) {
+    let cautions = set.known(&set.cautions);
     for item in &set.thread_grades {
         let (grade, spot) = (item.value, &item.spot);
+        findings.number(
+            &spot.field("core_lost"),
+            grade.core_lost,
+            (0.0..1.0).contains(&grade.core_lost),
+            "from 0 to below 1: the share of the core's diameter that is gone",
+        );
+        for (at, step) in grade.ladder.iter().enumerate() {
+            let spot = spot.field("ladder").item(at);
+            findings.text(&spot.field("what"), &step.what);
+            findings.text(&spot.field("source"), &step.source);
+            findings.no_repeats(&spot.field("cautions"), &step.cautions);
+            for (at, id) in step.cautions.iter().enumerate().filter(|_| item.in_force) {
+                findings.known(&spot.field("cautions").item(at), "caution", id, &cautions);
+            }
+        }
         findings.share(&spot.field("seizes"), grade.seizes);
         findings.share(&spot.field("shears"), grade.shears);
         findings.not_below_zero(&spot.field("minutes"), grade.minutes);

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::judgement;
+use super::{Halfway, judgement};
 
 /// Work that renews or treats one or more parts of one station.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -55,6 +55,9 @@ pub struct Repair {
     /// Short steps or notes for the worksheet.
     #[serde(default)]
     pub notes: Vec<String>,
+    /// Whether the repair may be left half done.
+    #[serde(default)]
+    pub halfway: Option<Halfway>,
 }
 
 /// What a repair does to the parts it covers.

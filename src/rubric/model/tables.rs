@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{NewPart, Within};
+use super::{Halfway, NewPart, OwedWhen, Within};
 use crate::rubric::station::Station;
 
 /// Something that must be opened or set up, paid once per visit.
@@ -26,6 +26,21 @@ pub struct AccessStep {
     /// Ids of cautions.
     #[serde(default)]
     pub cautions: Vec<String>,
+    /// What is done for it while the car stands on its wheels, before anything is lifted; short steps.
+    #[serde(default)]
+    pub before_lifting: Vec<String>,
+    /// How it is opened; short steps.
+    #[serde(default)]
+    pub open: Vec<String>,
+    /// What must be held up or tied while it is open.
+    #[serde(default)]
+    pub support: Option<String>,
+    /// How it is closed again; short steps.
+    #[serde(default)]
+    pub close: Vec<String>,
+    /// Whether the car may be left with it open.
+    #[serde(default)]
+    pub halfway: Option<Halfway>,
 }
 
 /// Work owed once after a visit's repairs.
@@ -52,6 +67,12 @@ pub struct FollowUp {
     /// Short steps.
     #[serde(default)]
     pub notes: Vec<String>,
+    /// When it is done.
+    #[serde(default)]
+    pub when: OwedWhen,
+    /// Whether the car may be left while it is still owed.
+    #[serde(default)]
+    pub halfway: Option<Halfway>,
 }
 
 /// One piece of a car's layout. A car takes one piece of each choice, and every piece of the choice `always`.
@@ -108,9 +129,28 @@ pub struct ThreadGrade {
     pub shears: f64,
     /// Extra minutes when it seizes.
     pub minutes: f64,
-    /// What to do.
+    /// Share of the core's diameter that rust has taken on such a thread, where nobody has measured it.
+    #[serde(default)]
+    pub core_lost: f64,
+    /// What to do, in a line.
     pub advice: String,
+    /// What to try, in this order, until it turns.
+    #[serde(default)]
+    pub ladder: Vec<LadderStep>,
     /// Where the numbers come from.
+    pub source: String,
+}
+
+/// One step of the ladder up which a rusted fastener is tried.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LadderStep {
+    /// What to do, as an order.
+    pub what: String,
+    /// Ids of cautions that stand beside it.
+    #[serde(default)]
+    pub cautions: Vec<String>,
+    /// Where it comes from.
     pub source: String,
 }
 

@@ -88,6 +88,7 @@ impl App {
             Name::Sides => self.sides.view(desk, area, buf),
             Name::Decline => self.decline.view(desk, area, buf),
             Name::Plan => self.plan.view(desk, area, buf),
+            Name::Fixings => self.fixings.view(desk, area, buf),
             Name::Car => self.car.view(desk, area, buf),
         }
     }
@@ -104,7 +105,14 @@ impl App {
             .filter(|(_, name, _)| *name != Name::Yard || self.desk.cars.is_some())
             .collect();
         let gap = if area.width >= 100 { 2 } else { 1 };
-        let wide: usize = tabs.iter().map(|(_, _, word)| word.len() + 2 + gap).sum();
+        let whole: usize = tabs.iter().map(|(_, _, word)| word.len() + 2 + gap).sum();
+        // Where they would leave no room for the car's name, all but the screen shown keep their keys alone.
+        let short = whole + 12 > usize::from(area.width);
+        let named = |name: &Name| !short || *name == self.now;
+        let wide: usize = tabs
+            .iter()
+            .map(|(_, name, word)| if named(name) { word.len() + 2 + gap } else { 1 + gap })
+            .sum();
         let start = area.width.saturating_sub(cells(wide));
         let kept = match &self.desk.keeping {
             Keeping::Memory if self.demo => "demo, not saved: ",
@@ -125,7 +133,9 @@ impl App {
         for (key, name, word) in tabs {
             let from = x;
             x += put(buf, area, x, 0, &key.to_string(), theme.accent());
-            x += put(buf, area, x, 0, &format!(" {word}"), theme.text());
+            if named(name) {
+                x += put(buf, area, x, 0, &format!(" {word}"), theme.text());
+            }
             if *name == self.now {
                 let tab = Rect::new(area.x + from, area.y, x - from, 1).intersection(area);
                 tint(buf, tab, 0, theme.selected());
@@ -220,6 +230,8 @@ fn plain_characters(area: Rect, buf: &mut Buffer) {
                 '↑' => "^",
                 '↓' => "v",
                 '×' => "x",
+                '²' => "2",
+                '°' => "o",
                 '✓' => "*",
                 '\u{2801}'..='\u{28ff}' => "*",
                 _ => continue,

@@ -189,6 +189,7 @@ fn said(car: &Car, id: &PartId) -> String {
             .iter()
             .map(|l| format!("{} limit {} ({})", l.check, l.limit, l.source)),
     );
+    said.extend(note.torques.iter().map(|own| format!("{} {}", own.fixing, own.torque)));
     if !note.note.is_empty() {
         said.push(note.note.clone());
     }

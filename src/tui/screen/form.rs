@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 
-use super::{Effect, car, confirm, new_car, profile, round, visit};
+use super::{Effect, car, confirm, fixings, new_car, profile, round, visit};
 use crate::rubric::PartId;
 use crate::text;
 use crate::tui::desk::Desk;
@@ -29,6 +29,8 @@ pub enum Purpose {
     Fitted(PartId),
     /// A limit of the car's own.
     OwnLimit(PartId, Vec<String>),
+    /// The manual's tightening value for a fixing of a part.
+    OwnTorque(PartId, String),
     /// A note on a part.
     PartNote(PartId),
     /// A repair that was done: its id and part.
@@ -295,6 +297,7 @@ impl Model {
             Purpose::Profile(line) => car::submit_profile(desk, self, *line),
             Purpose::Fitted(part) => car::submit_fitted(desk, self, part),
             Purpose::OwnLimit(part, checks) => car::submit_limit(desk, self, part, checks),
+            Purpose::OwnTorque(part, fixing) => fixings::submit(desk, self, part, fixing),
             Purpose::PartNote(part) => car::submit_note(desk, self, part),
             Purpose::Done(repair, parts) => visit::submit_done(desk, self, repair, parts),
             Purpose::Pin(part) => visit::submit_pin(desk, self, part),

@@ -17,7 +17,7 @@ pub struct Model {
     top: usize,
 }
 
-const ALL: [Place; 19] = [
+const ALL: [Place; 20] = [
     Place::Everywhere,
     Place::OfCar,
     Place::List,
@@ -32,6 +32,7 @@ const ALL: [Place; 19] = [
     Place::Decline,
     Place::Plan,
     Place::Visit,
+    Place::Fixings,
     Place::Profile,
     Place::Parts,
     Place::Form,

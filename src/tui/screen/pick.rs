@@ -16,6 +16,8 @@ pub enum For {
     Round,
     /// A part whose decline to show.
     Decline,
+    /// A fixing to show.
+    Fixing,
     /// A part in the list of parts to go to.
     Parts,
     /// A usual car that a new one is like.

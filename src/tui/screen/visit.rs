@@ -1,5 +1,5 @@
-//! Inside a visit: why it stands here, what is done, opened, bought, soaked, tightened and watched, and what else could be
-//! done while it is open.
+//! Inside a visit: its worksheet. Why it stands here, the work and what else could be done while it is open, what must be
+//! ready, the steps of the day with their cautions, the tightening table, and when one may stop.
 
 mod draw;
 
@@ -27,6 +27,7 @@ pub struct Model {
 enum Target<'v> {
     Work(&'v Work),
     Offer(&'v Offer),
+    Fixing(PartId, String),
 }
 
 impl Model {
@@ -48,8 +49,34 @@ impl Model {
             Command::PageDown => self.at = step(self.at, 12, total),
             Command::First => self.at = 0,
             Command::Last => self.at = total.saturating_sub(1),
+            Command::OtherPane => {
+                let next = lines
+                    .iter()
+                    .enumerate()
+                    .skip(self.at + 1)
+                    .find(|(_, line)| line.heading);
+                self.at = next.map_or(self.at, |(at, _)| at);
+            }
+            Command::Previous => {
+                let before = lines
+                    .iter()
+                    .enumerate()
+                    .take(self.at)
+                    .rev()
+                    .find(|(_, line)| line.heading);
+                self.at = before.map_or(0, |(at, _)| at);
+            }
+            Command::Fixing => {
+                return match self.target(desk, visit) {
+                    Some(Target::Fixing(part, name)) => vec![Effect::ShowFixing(part, name)],
+                    _ => vec![Effect::Say(
+                        "Move to a thread to soak or a fixing to tighten first.".to_owned(),
+                    )],
+                };
+            }
             Command::Tick => {
                 return match self.target(desk, visit) {
+                    Some(Target::Fixing(part, name)) => vec![Effect::ShowFixing(part, name)],
                     Some(Target::Offer(offer)) => standing::tick(desk, &offer.part),
                     Some(Target::Work(work)) if ticked(desk, &work.part) => standing::tick(desk, &work.part),
                     _ => vec![Effect::Say(
@@ -85,6 +112,16 @@ impl Model {
         match line.of? {
             draw::Of::Work(n) => visit.work.get(n).map(Target::Work),
             draw::Of::Offer(n) => visit.while_in_there.get(n).map(Target::Offer),
+            draw::Of::Soak(n) => visit
+                .soak
+                .get(n)
+                .map(|s| Target::Fixing(s.part.clone(), s.fixing.clone())),
+            draw::Of::Tighten(n) => {
+                let tightening = visit.tightening.get(n)?;
+                let repair = desk.library.repair(&tightening.repair)?;
+                let fixing = repair.fixings.get(tightening.fixing)?;
+                Some(Target::Fixing(tightening.part.clone(), fixing.name.clone()))
+            }
         }
     }
 
@@ -92,7 +129,7 @@ impl Model {
     fn work<'v>(&self, desk: &Desk, visit: &'v Visit) -> Option<&'v Work> {
         match self.target(desk, visit) {
             Some(Target::Work(work)) => Some(work),
-            Some(Target::Offer(_)) => None,
+            Some(Target::Offer(_) | Target::Fixing(..)) => None,
             None => visit.work.first().filter(|_| visit.work.len() == 1),
         }
     }

@@ -213,6 +213,7 @@ fn texts_that_say_nothing() {
         &["this text is empty"],
     );
     one("advice: \"Cut it\"", "advice: §\"\"", &["this text is empty"]);
+    one("what: \"Saw it off\"", "what: §\" \"", &["this text is empty"]);
     one(
         "text: \"Never under a car that stands on a jack alone.\"",
         "text: §\"\"",
@@ -396,6 +397,12 @@ fn layouts_and_tables_that_do_not_add_up() {
         &["`M12x1.25` is given as 10 mm by 1.25 mm"],
     );
     among("(grade: 1,", "(grade: §0,", &["`0` stands twice in thread_grades"]);
+    one(
+        "cautions: [\"stands\"], source: \"common practice, no source\")] , core_lost: 0.2",
+        "cautions: [§\"stand\"], source: \"common practice, no source\")] , core_lost: 0.2",
+        &["there is no caution `stand`", "write `stands`"],
+    );
+    one("core_lost: 0.2", "core_lost: §1.0", &["1 is out of range"]);
 }
 
 #[test]

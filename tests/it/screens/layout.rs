@@ -3,12 +3,13 @@
 use super::*;
 
 /// Each main screen with the keys that lead to it.
-pub const SCREENS: [(&str, &str); 10] = [
+pub const SCREENS: [(&str, &str); 11] = [
     ("standing", "s"),
     ("look-first", "sv"),
     ("sides", "l"),
     ("decline", "d"),
     ("plan", "p"),
+    ("fixings", "bjjj3"),
     ("car", "c"),
     ("parts", "cv"),
     ("help", "s?"),

@@ -8,7 +8,7 @@ use super::svg::{DARK, LIGHT, picture};
 use super::*;
 
 /// Name, keys, and what it shows.
-const PICTURES: [(&str, &str, &str); 6] = [
+const PICTURES: [(&str, &str, &str); 7] = [
     (
         "round",
         "r/pinch\r3",
@@ -19,6 +19,11 @@ const PICTURES: [(&str, &str, &str); 6] = [
     ("decline", "d", "Decline: history, forecast and limit of one check"),
     ("plan", "p", "The Plan: visits and the exposure they take away"),
     ("visit", "p\r", "Inside a visit"),
+    (
+        "fixings",
+        "b/track rod end left ball stud\rjjj3",
+        "Fixings: how tight, and what to try on a rusted one",
+    ),
 ];
 
 fn drawn() -> Vec<(PathBuf, String)> {

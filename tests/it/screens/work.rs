@@ -240,3 +240,51 @@ fn a_car_held_elsewhere_is_read_only_and_says_so() {
     assert!(sitting.text().contains("Not kept:"), "{}", sitting.text());
     drop(held);
 }
+
+#[test]
+fn a_visit_is_a_worksheet_read_section_by_section() {
+    for (size, suffix) in [((80, 24), "80x24"), ((120, 40), "120x40")] {
+        let mut sitting = Sitting::demo(size, dark());
+        sitting.keys("p");
+        sitting.key(Key::Enter);
+        let mut sections = Vec::new();
+        for _ in 0..12 {
+            sitting.key(Key::Tab);
+            let text = sitting.text();
+            let at = [
+                "Ready before",
+                "Tools",
+                "The day",
+                "Tightening",
+                "Look at this",
+                "Stopping",
+            ]
+            .into_iter()
+            .find(|name| text.lines().any(|l| l.contains("line ") && l.contains(name)));
+            if let Some(name) = at.filter(|name| sections.last() != Some(name)) {
+                if name == "Tightening" {
+                    same_picture(&format!("worksheet-tightening-{suffix}"), &sitting);
+                }
+                if name == "The day" {
+                    same_picture(&format!("worksheet-day-{suffix}"), &sitting);
+                }
+                sections.push(name);
+            }
+        }
+        let all = [
+            "Ready before",
+            "Tools",
+            "The day",
+            "Tightening",
+            "Look at this",
+            "Stopping",
+        ];
+        assert_eq!(sections, all);
+        sitting.key(Key::BackTab);
+        assert!(sitting.text().contains("Look at this"), "{}", sitting.text());
+        sitting.keys("?");
+        let help = sitting.text();
+        sitting.key(Key::Esc);
+        assert!(help.contains("section") || size.1 < 30, "{help}");
+    }
+}

@@ -1,10 +1,12 @@
 //! How a visit looks: one list of lines, of which the repairs and the offers can be acted on.
 
+mod paper;
+
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use crate::engine::plan::{Tightening, Visit, Work};
+use crate::engine::plan::{Visit, Work};
 use crate::report::words;
 use crate::text;
 use crate::tui::desk::Desk;
@@ -17,6 +19,10 @@ pub enum Of {
     Work(usize),
     /// An offer, by its place in the visit.
     Offer(usize),
+    /// A fixing to soak, by its place in the visit.
+    Soak(usize),
+    /// A fixing to tighten, by its place in the visit.
+    Tighten(usize),
 }
 
 /// A line of the visit.
@@ -26,6 +32,8 @@ pub struct Line {
     style: Style,
     /// What it stands for, if it can be acted on.
     pub of: Option<Of>,
+    /// Whether a section begins here.
+    pub heading: bool,
 }
 
 /// Collects lines, wrapped to a width.
@@ -41,6 +49,9 @@ impl Sheet<'_> {
             self.put("", self.desk.theme.text(), None);
         }
         self.put(words, self.desk.theme.title(), None);
+        if let Some(line) = self.lines.last_mut() {
+            line.heading = true;
+        }
     }
 
     fn put(&mut self, words: &str, style: Style, of: Option<Of>) {
@@ -58,12 +69,27 @@ impl Sheet<'_> {
                 words: format!("{indent}{line}"),
                 style,
                 of,
+                heading: false,
             });
         }
     }
 
+    /// A line set to its width already.
+    fn exact(&mut self, words: &str, style: Style, of: Option<Of>) {
+        self.lines.push(Line {
+            words: text::clean(words),
+            style,
+            of,
+            heading: false,
+        });
+    }
+
     fn item(&mut self, words: &str) {
         self.put(&format!("· {words}"), self.desk.theme.text(), None);
+    }
+
+    fn item_of(&mut self, words: &str, of: Of) {
+        self.put(&format!("· {words}"), self.desk.theme.text(), Some(of));
     }
 
     fn caution(&mut self, words: &str) {
@@ -80,7 +106,14 @@ pub fn lines(desk: &Desk, visit: &Visit, width: usize) -> Vec<Line> {
         lines: Vec::new(),
     };
     let library = &desk.library;
-    booked(&mut sheet, visit);
+    if let Some(booking) = &visit.booking {
+        sheet.put(&(words::large(&words::booking(booking)) + "."), desk.theme.text(), None);
+        if !visit.runs_on.is_empty() {
+            let days: Vec<String> = visit.runs_on.iter().map(|d| text::day(*d)).collect();
+            let line = format!("It takes the car from your sessions of {} too.", days.join(", "));
+            sheet.put(&line, desk.theme.text(), None);
+        }
+    }
     for why in &visit.why {
         sheet.put(&words::large(&words::why(library, why)), desk.theme.text(), None);
     }
@@ -103,25 +136,8 @@ pub fn lines(desk: &Desk, visit: &Visit, width: usize) -> Vec<Line> {
             sheet.put(&line, desk.theme.text(), Some(Of::Offer(n)));
         }
     }
-    opened(&mut sheet, visit);
-    bought(&mut sheet, visit);
-    watched(&mut sheet, visit);
+    paper::put(&mut sheet, visit);
     sheet.lines
-}
-
-fn booked(sheet: &mut Sheet<'_>, visit: &Visit) {
-    let (Some(booking), style) = (&visit.booking, sheet.desk.theme.text()) else {
-        return;
-    };
-    sheet.put(&(words::large(&words::booking(booking)) + "."), style, None);
-    if !visit.runs_on.is_empty() {
-        let days: Vec<String> = visit.runs_on.iter().map(|d| text::day(*d)).collect();
-        sheet.put(
-            &format!("It takes the car from your sessions of {} too.", days.join(", ")),
-            style,
-            None,
-        );
-    }
 }
 
 fn work_line(desk: &Desk, n: usize, work: &Work) -> String {
@@ -168,141 +184,6 @@ fn why_work(desk: &Desk, work: &Work) -> String {
     line
 }
 
-fn opened(sheet: &mut Sheet<'_>, visit: &Visit) {
-    let library = &sheet.desk.library;
-    if !visit.access.is_empty() {
-        sheet.heading("Open first");
-        for open in &visit.access {
-            let name = library
-                .access_step(&open.step)
-                .map_or(open.step.as_str(), |s| s.name.as_str());
-            sheet.item(&format!(
-                "{name}, {} ({})",
-                open.station.words(),
-                words::hours(open.hours)
-            ));
-        }
-    }
-    if !visit.follow_ups.is_empty() {
-        if visit.booking.is_some() {
-            sheet.heading(&format!("Owed at the end; {}", words::OWED_AFTER_BOOKING));
-        } else {
-            sheet.heading("Owed at the end");
-        }
-        for owed in &visit.follow_ups {
-            let found = library.follow_up(&owed.follow_up);
-            let name = found.map_or(owed.follow_up.as_str(), |f| f.name.as_str());
-            sheet.item(&format!(
-                "{name}, {} ({})",
-                owed.station.words(),
-                words::hours(owed.hours)
-            ));
-            for note in found.map(|f| f.notes.as_slice()).unwrap_or_default() {
-                sheet.put(&format!("   {note}"), sheet.desk.theme.dim(), None);
-            }
-        }
-    }
-}
-
-fn bought(sheet: &mut Sheet<'_>, visit: &Visit) {
-    let money = |amount| {
-        let car = sheet.desk.car.as_ref();
-        car.map_or(String::new(), |c| words::money(&c.profile, amount))
-    };
-    let labour = visit.booking.as_ref().map_or(0.0, |b| b.labour);
-    let bill = visit.booking.as_ref().filter(|b| b.labour > 0.0);
-    let bill = bill.map(|b| format!("The {}'s bill, about {}", b.trade, money(labour)));
-    if !visit.buy.is_empty() {
-        let cost = money(visit.cost - labour);
-        let order = visit.order_by.map_or(String::new(), |d| format!(", order by {d}"));
-        sheet.heading(&format!("Buy, about {cost}{order}"));
-        for part in &visit.buy {
-            sheet.item(&format!("{} × {}", part.count, part.name));
-        }
-    }
-    if let Some(bill) = bill {
-        sheet.heading(&bill);
-    }
-    if !visit.tools.is_empty() {
-        sheet.heading("Tools beyond a socket set");
-        sheet.item(&visit.tools.join(", "));
-    }
-    if !visit.tools_missing.is_empty() {
-        sheet.caution(&format!("You do not own: {}", visit.tools_missing.join(", ")));
-    }
-}
-
-fn watched(sheet: &mut Sheet<'_>, visit: &Visit) {
-    let library = &sheet.desk.library;
-    if !visit.soak.is_empty() {
-        sheet.heading("Soak the threads");
-        for soak in &visit.soak {
-            let grade = soak.grade.map_or(String::new(), |g| format!(", thread graded {g}"));
-            let line = format!(
-                "from {}: {}, {}{grade}; expect {:.0} minutes more",
-                soak.on,
-                soak.fixing,
-                words::small(&words::part(library, &soak.part)),
-                soak.minutes
-            );
-            sheet.item(&line);
-        }
-    }
-    if !visit.tightening.is_empty() {
-        sheet.heading("Tighten; the car's own manual wins over every figure here");
-        for tightening in &visit.tightening {
-            if let Some(line) = tighten(sheet.desk, tightening) {
-                sheet.item(&line);
-            }
-        }
-    }
-    for note in visit
-        .work
-        .iter()
-        .filter_map(|w| library.repair(&w.repair))
-        .flat_map(|r| &r.notes)
-    {
-        if sheet.lines.last().is_some_and(|l| !l.words.starts_with("- ")) {
-            sheet.heading(match visit.booking {
-                Some(_) => "To do before, and to ask for",
-                None => "Notes",
-            });
-        }
-        sheet.put(&format!("- {note}"), sheet.desk.theme.text(), None);
-    }
-    sheet.heading("Mind");
-    for id in &visit.cautions {
-        let text = library.caution(id).map_or(id.as_str(), |c| c.text.as_str());
-        sheet.caution(text);
-    }
-    sheet.put(words::ORDERS_WORK_ONLY, sheet.desk.theme.dim(), None);
-}
-
-fn tighten(desk: &Desk, tightening: &Tightening) -> Option<String> {
-    let fixing = desk
-        .library
-        .repair(&tightening.repair)?
-        .fixings
-        .get(tightening.fixing)?;
-    let mut line = format!(
-        "{} × {}, {}",
-        fixing.count,
-        fixing.name,
-        words::small(&words::part(&desk.library, &tightening.part))
-    );
-    if let Some(guide) = tightening.guide {
-        line.push_str(&format!(": guide {guide:.0} N·m dry"));
-    }
-    line.push_str(&format!(" – {}", words::tightened(fixing.tightened)));
-    if let Some(locking) = words::locking(fixing.locking) {
-        line.push_str(&format!("; {locking}"));
-    }
-    if let Some(held) = &fixing.held_by {
-        line.push_str(&format!("; hold with {held}"));
-    }
-    Some(line)
-}
-
 /// Draws a visit.
 pub fn view(desk: &Desk, visit: &Visit, number: (usize, usize), at: usize, area: Rect, buf: &mut Buffer) {
     let theme = &desk.theme;
@@ -344,13 +225,15 @@ pub fn view(desk: &Desk, visit: &Visit, number: (usize, usize), at: usize, area:
             }
         }
     }
+    let section = all.iter().take(at + 1).rev().find(|line| line.heading);
+    let section = section.map_or_else(String::new, |line| format!("{}  ", text::shorten(&line.words, 40)));
     let above = if first > 0 { "↑ " } else { "  " };
     let below = if last < all.len() { "↓" } else { " " };
     put_right(
         buf,
         area,
         area.height.saturating_sub(1),
-        &format!("{above}line {} of {} {below} ", at + 1, cells(all.len())),
+        &format!("{section}{above}line {} of {} {below} ", at + 1, cells(all.len())),
         theme.dim(),
     );
 }
