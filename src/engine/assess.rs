@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 
 use super::change::change_between;
-use super::clock::{DAYS_A_YEAR, day_after, days_between};
+use super::clock::{DAYS_A_YEAR, day_after, days_between, odometer_falls};
 use super::clock_table::ClockTable;
 use super::exposure::{
     Happenings, Modes, Questions, Reckoned, Said, Voice, curve, draws, happenings, levels, points, reckon,
@@ -97,6 +97,7 @@ fn assess_with(car: &Car, library: &Library, today: Date, memory: &Memory) -> As
         pace,
         survey_offsets,
         look_next,
+        odometer_falls: odometer_falls(car, today),
     }
 }
 

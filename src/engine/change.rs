@@ -55,7 +55,8 @@ pub fn chance_grown(earlier: &Observation, earlier_offset: f64, later: &Observat
         chance += y * (below + x / 2.0);
         below += x;
     }
-    chance
+    // Sums of rounded shares may pass 1 by their last digit.
+    chance.clamp(0.0, 1.0)
 }
 
 /// Likelihood of a look over even cells of damage, scaled to sum to one.

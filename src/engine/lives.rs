@@ -209,12 +209,14 @@ pub(crate) fn lives<'a>(car: &'a Car, library: &'a Library, parts: &[PartId], to
                     begin.date().is_none_or(|d| *date > d || (first_life && *date == d))
                         && end.is_none_or(|d| *date <= d)
                 });
-                let looks = looks
+                let mut looks: Vec<SeenLook> = looks
                     .filter_map(|(date, looks)| {
                         let look = looks.get(&(part, check.id.as_str()))?;
                         seen_look(car, check, *date, look)
                     })
                     .collect();
+                // A file written by hand may hold surveys in any order.
+                looks.sort_by_key(|look| look.date);
                 lives.push(Life {
                     part: place,
                     component,

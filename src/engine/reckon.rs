@@ -8,8 +8,8 @@
 //! everywhere). Its posterior on 31 values is a sum of logs over the checks; each check uses it with its own part left out.
 //! A check with a mixed driver counts with its heaviest one.
 //!
-//! *A survey's offset.* A whole survey may have been graded harder: normal(0, 0.06) in damage, found from the checks seen
-//! before and then, and taken off before anything is called a change.
+//! *A survey's offset.* A whole survey may have been graded harder: normal(0, 0.06) in damage, found from the other parts'
+//! checks graded before and then (see `one_eye`), and taken off the grades before anything is called a change.
 
 use std::sync::Arc;
 
@@ -23,6 +23,7 @@ use super::decline::{Ask, CarFactor, Filter, Observation, Outlook, Posterior, Pr
 use super::exposure::levels;
 use super::lives::{Begin, Life, lives};
 use super::memory::{Memory, Path};
+use super::one_eye::{PACES as PACES_TRIED, Told, find, offsets_tried};
 use super::state::{CarPace, Spread, SurveyOffset};
 use crate::car::Car;
 use crate::rubric::{Driver, LetsGo, Library, PartId};
@@ -39,10 +40,12 @@ pub const AHEAD_DAYS: f64 = 1826.0;
 
 /// Questions that the history of a check answers: how likely a look as good or better was,
 const AS_GOOD: u64 = 1;
-/// how likely the look is at each offset of its survey,
+/// how likely the look is at each offset of its survey and pace of the car,
 const AT_OFFSETS: u64 = 2;
-/// and how likely all looks are at each pace of the car.
+/// how likely all looks are at each pace of the car,
 const BY_PACE: u64 = 3;
+/// and at the few paces that a survey's offset is found with.
+const BY_PACES_TRIED: u64 = 4;
 
 /// The clocks that have a pace of their own.
 const PACES: [&str; 3] = ["wear", "corrosion", "ageing"];
@@ -178,6 +181,8 @@ impl<'a> Reckoning<'a> {
             .map(|s| s.date)
             .filter(|d| *d <= self.today)
             .collect();
+        // A file written by hand may hold surveys in any order.
+        dates.sort();
         dates.dedup();
         let surveys = dates.clone();
         if dates.last() != Some(&self.today) {
@@ -334,25 +339,30 @@ impl<'a> Reckoning<'a> {
                 settle(life, state);
             }
         }
-        let offset = self.find_offset(date);
+        let offsets = self.find_offset(date);
         let memory = self.memory;
         (&self.lives, &mut self.states, &self.factors)
             .into_par_iter()
             .for_each(|(life, state, factor)| {
-                let Some(look) = life.looks.get(state.looks_done()).filter(|l| l.date == date) else {
-                    return;
-                };
-                let seen_before = state.looks_done() > 0;
-                let Some(path) = &mut state.path else { return };
-                if seen_before {
-                    let as_good = as_good(&look.observation);
-                    let mut question = vec![AS_GOOD, offset.to_bits()];
-                    question.extend(as_good.words());
-                    let chance = path.numbers(memory, &question, |f| vec![f.chance_of(factor, &as_good, offset)]);
-                    state.as_good = chance.first().copied();
+                // More than one when two surveys bear the same date.
+                while let Some(look) = life.looks.get(state.looks_done()).filter(|l| l.date == date) {
+                    let seen_before = state.looks_done() > 0;
+                    let Some(path) = &mut state.path else { return };
+                    // An instrument has no eye.
+                    let offset = match look.observation {
+                        Observation::Reading { .. } => 0.0,
+                        _ => offsets.get(life.part).copied().unwrap_or(0.0),
+                    };
+                    if seen_before {
+                        let as_good = as_good(&look.observation);
+                        let mut question = vec![AS_GOOD, offset.to_bits()];
+                        question.extend(as_good.words());
+                        let chance = path.numbers(memory, &question, |f| vec![f.chance_of(factor, &as_good, offset)]);
+                        state.as_good = chance.first().copied();
+                    }
+                    path.observe(&look.observation, offset);
+                    state.offsets.push(offset);
                 }
-                path.observe(&look.observation, offset);
-                state.offsets.push(offset);
             });
         if let Some((part, check)) = &self.watched {
             for (at, (life, state)) in self.lives.iter().zip(&mut self.states).enumerate() {
@@ -365,49 +375,56 @@ impl<'a> Reckoning<'a> {
         }
     }
 
-    /// The mean offset of a survey, from the checks seen both before and in it, to the nearest hundredth.
-    /// The paces are not known yet: every check is asked at the paces any car may have.
-    fn find_offset(&mut self, date: Date) -> f64 {
-        const STEPS: i32 = 9;
-        let grid: Vec<f64> = (-STEPS..=STEPS)
-            .map(|s| f64::from(s) / f64::from(STEPS) * 3.0 * SURVEY_OFFSET_SD)
-            .collect();
+    /// The mean offset of a survey for each part, from the checks of all other parts graded both before and in it, to the
+    /// nearest hundredth.
+    fn find_offset(&mut self, date: Date) -> Vec<f64> {
+        let tried = offsets_tried(SURVEY_OFFSET_SD);
+        let paces = PACES_TRIED.map(|(z, _)| z * CAR_PACE_SD);
         let memory = self.memory;
-        let seen_again: Vec<Arc<[f64]>> = (&self.lives, &mut self.states, &self.factors)
+        let graded = |o: &Observation| !matches!(o, Observation::Reading { .. });
+        let told: Vec<Told> = (&self.lives, &mut self.states)
             .into_par_iter()
-            .filter_map(|(life, state, factor)| {
+            .filter_map(|(life, state)| {
+                let done = state.looks_done();
                 let look = life
                     .looks
-                    .get(state.looks_done())
-                    .filter(|l| l.date == date && state.looks_done() > 0)?;
-                let mut question = vec![AT_OFFSETS];
-                question.extend(look.observation.words());
-                let logs = state.path.as_mut()?.numbers(memory, &question, |filter| {
-                    let chances = filter.chances_at(factor, &look.observation, &grid);
-                    chances.into_iter().map(|chance| chance.max(1e-300).ln()).collect()
+                    .get(done)
+                    .filter(|l| l.date == date && done > 0 && graded(&l.observation));
+                let tells = done > usize::from(life.begin == Begin::Unknown);
+                let path = state.path.as_mut().filter(|_| tells || look.is_some())?;
+                let before =
+                    tells.then(|| path.numbers(memory, &[BY_PACES_TRIED], |f| f.log_likelihood_by_factor(&paces)));
+                let now = look.map(|look| {
+                    let mut question = vec![AT_OFFSETS];
+                    question.extend(look.observation.words());
+                    path.numbers(memory, &question, |filter| {
+                        let at = |pace: &f64| {
+                            let chances = filter.chances_at(&CarFactor::exactly(*pace), &look.observation, &tried);
+                            chances.into_iter().map(|chance| chance.max(1e-300).ln())
+                        };
+                        paces.iter().flat_map(at).collect()
+                    })
                 });
-                Some(logs)
+                Some(Told {
+                    part: life.part,
+                    driver: pace_of(life.check.decline.driver),
+                    before: before.map(|b| b.to_vec()),
+                    now: now.map(|n| n.to_vec()),
+                })
             })
             .collect();
-        if seen_again.is_empty() {
-            return 0.0;
+        if told.iter().all(|one| one.now.is_none()) {
+            return Vec::new();
         }
-        let logs: Vec<f64> = grid
-            .iter()
-            .enumerate()
-            .map(|(at, o)| {
-                -0.5 * (o / SURVEY_OFFSET_SD).powi(2) + seen_again.iter().filter_map(|l| l.get(at)).sum::<f64>()
-            })
-            .collect();
-        let weights = normalised(&logs);
-        let mean: f64 = grid.iter().zip(&weights).map(|(o, w)| o * w).sum();
-        let offset = (mean / OFFSET_STEP).round() * OFFSET_STEP;
+        let found = find(&told, &tried, SURVEY_OFFSET_SD);
+        let kept = |offset: f64| (offset / OFFSET_STEP).round() * OFFSET_STEP;
         self.offsets.push(SurveyOffset {
             date,
-            offset,
-            checks: seen_again.len(),
+            offset: kept(found.all),
+            checks: found.checks,
         });
-        offset
+        let of_part = |part: usize| kept(found.without.get(&part).copied().unwrap_or(found.all));
+        (0..self.parts.len()).map(of_part).collect()
     }
 
     /// The car's pace per driver, and each life's factor with its own part left out.

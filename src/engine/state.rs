@@ -46,6 +46,8 @@ pub struct Assessment {
     pub survey_offsets: Vec<SurveyOffset>,
     /// Checks worth looking at next, the most told per minute first.
     pub look_next: Vec<LookNext>,
+    /// Where the odometer ran backwards: one of the two readings is wrong, or the instrument was changed.
+    pub odometer_falls: Vec<OdometerFall>,
 }
 
 impl Assessment {
@@ -69,6 +71,19 @@ pub struct LookNext {
     pub minutes: f64,
     /// When it was last seen.
     pub last_seen: Option<Date>,
+}
+
+/// Two odometer readings of which the later is the lower.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct OdometerFall {
+    /// The day of the higher reading.
+    pub from_date: Date,
+    /// The higher reading, in kilometres.
+    pub from_km: f64,
+    /// The day of the lower reading.
+    pub to_date: Date,
+    /// The lower reading, in kilometres.
+    pub to_km: f64,
 }
 
 /// One reason to keep the car off the road until the part is repaired and looked at again.

@@ -19,7 +19,7 @@ pub use work::{
 
 use crate::car::{ChangeError, NotSeen, Profile, Seen, Use};
 use crate::engine::{
-    Cause, CausePoints, ChangeSeen, Flag, LookNext, NoticeCause, NoticeReason, Rank, RiskLevel, YearsLeft,
+    Cause, CausePoints, ChangeSeen, Flag, LookNext, NoticeCause, NoticeReason, OdometerFall, Rank, RiskLevel, YearsLeft,
 };
 use crate::rubric::{Check, CheckKind, Class, Driver, Library, PartId, Severity, Side, Stage, Surface, System};
 use crate::text;
@@ -451,6 +451,19 @@ pub fn distance(profile: &Profile, km: f64) -> String {
         "{:.0} {}",
         profile.distance_unit.of_km(km),
         profile.distance_unit.sign()
+    )
+}
+
+/// What is asked when the odometer ran backwards.
+#[must_use]
+pub fn odometer_fall(profile: &Profile, fall: &OdometerFall) -> String {
+    format!(
+        "{} on {} after {} on {}: was one of them misread, or the instrument changed? Until that is put right, the stretch \
+         between counts at the yearly distance.",
+        distance(profile, fall.to_km),
+        fall.to_date,
+        distance(profile, fall.from_km),
+        fall.from_date
     )
 }
 

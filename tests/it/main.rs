@@ -1,7 +1,10 @@
 //! One integration binary; a module for each behaviour.
 
+mod car_laws;
+mod car_wide;
 mod cars;
 mod command_line;
+mod corrosion_tables;
 mod crash_safety;
 mod decline_calibrated;
 mod decline_golden;
@@ -19,7 +22,8 @@ mod plan_specialists;
 mod rubric_files;
 mod rubric_library;
 mod screens;
-mod sheet_life;
+mod small_library;
+mod steadiness;
 mod store_files;
 mod terminal;
 mod user_rubrics;

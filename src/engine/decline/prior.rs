@@ -125,8 +125,14 @@ impl CarFactor {
     /// Exactly the rubric's pace.
     #[must_use]
     pub fn none() -> CarFactor {
+        CarFactor::exactly(0.0)
+    }
+
+    /// This ln(factor) and no other.
+    #[must_use]
+    pub fn exactly(log_factor: f64) -> CarFactor {
         CarFactor {
-            log_factors: vec![0.0],
+            log_factors: vec![log_factor],
             weights: vec![1.0],
         }
     }

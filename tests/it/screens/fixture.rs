@@ -265,6 +265,7 @@ pub fn reckoned() -> Reckoned {
         }],
         pace: Vec::new(),
         survey_offsets: Vec::new(),
+        odometer_falls: Vec::new(),
         look_next: vec![LookNext {
             part: part("lower-ball-joint@front-right"),
             check: "play".to_owned(),
