@@ -53,7 +53,7 @@ struct Simulated {
 
 /// Whether a check is seen in a survey: every other one in the last only.
 fn is_seen(check: usize, survey: usize) -> bool {
-    check % 2 == 0 || survey + 1 == SURVEYS.len()
+    check.is_multiple_of(2) || survey + 1 == SURVEYS.len()
 }
 
 fn simulate(random: &mut Pcg64Mcg, pace_sd: f64, offset_sd: f64) -> Simulated {

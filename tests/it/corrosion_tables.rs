@@ -1,5 +1,5 @@
 //! What the program computes of corrosion and risk, row by row against the tables of standards.
-#![allow(clippy::unwrap_used, clippy::panic)]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::type_complexity)]
 
 use tinworm::engine::RiskLevel::{self, High, Low, Medium, Serious};
 use tinworm::engine::clock::{attack, climate_ratio};

@@ -328,8 +328,8 @@ fn calibrate(kind: &Kind, draws: usize, bound: f64, seed: u64) -> Vec<String> {
         .par_iter()
         .map(|(part, even)| judge(kind, part, *even, &kernels))
         .collect();
-    // Three and a half standard deviations of a share.
-    let margin = 3.5 * (0.8 * 0.2 / draws as f64).sqrt();
+    // The same chance for the shares: 3.8 standard deviations.
+    let margin = 3.8 * (0.8 * 0.2 / draws as f64).sqrt();
     let mut beyond = Vec::new();
     let mut line = format!("{:28}", kind.name);
     for (i, what) in ["damage now", "rate", "damage ahead", "until the limit"]
