@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{ArgGroup, Args};
 
 /// A report.
 #[derive(Debug, Args)]
@@ -28,7 +28,7 @@ pub struct Report {
 
 /// An export; exactly one form.
 #[derive(Debug, Args)]
-#[group(id = "form", required = true, multiple = false, args = ["json", "calendar", "csv", "schema"])]
+#[command(group(ArgGroup::new("form").required(true).multiple(false).args(["json", "calendar", "csv", "schema"])))]
 pub struct Export {
     /// The car
     #[arg(required_unless_present = "schema", conflicts_with = "schema")]
