@@ -5,14 +5,16 @@
 pub mod change;
 pub mod part;
 pub mod profile;
+pub mod progress;
 pub mod repair;
 pub mod round;
 pub mod survey;
 
 pub use change::{Change, ChangeError};
 pub use part::{OwnLimit, OwnTorque, PartNote};
-pub use profile::{Budget, Day, Profile, Sessions, Use};
-pub use repair::RepairDone;
+pub use profile::{Budget, Day, DaysOff, Profile, Session, Sessions, Target, Use};
+pub use progress::{Buying, ExtraWork, OpenJob, Progress, Purchase};
+pub use repair::{RepairDone, TorqueUsed};
 pub use survey::{Look, NotSeen, Seen, Survey};
 
 use std::collections::BTreeMap;
@@ -34,6 +36,8 @@ pub struct Car {
     pub repairs: Vec<RepairDone>,
     /// What the owner has fixed in the plan.
     pub wishes: Wishes,
+    /// Parts on order and work that stands open.
+    pub progress: Progress,
 }
 
 /// What the owner has decided about the plan.
@@ -48,6 +52,9 @@ pub struct Wishes {
     /// Parts whose repair is fixed to a date.
     #[serde(default)]
     pub pinned: BTreeMap<PartId, jiff::civil::Date>,
+    /// Parts left out of the plan although their standing asks for it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub dropped: Vec<PartId>,
 }
 
 impl Car {
@@ -60,6 +67,7 @@ impl Car {
             surveys: Vec::new(),
             repairs: Vec::new(),
             wishes: Wishes::default(),
+            progress: Progress::default(),
         }
     }
 
@@ -77,6 +85,45 @@ impl Car {
             library.component(&id.component).is_some() && self.parts.get(id).is_none_or(|note| !note.not_fitted)
         });
         ids
+    }
+
+    /// Everything that changes when a repair is done: the record, and what was wished, bought and open for it.
+    ///
+    /// Where no cost is given, it is what was paid for the parts.
+    #[must_use]
+    pub fn finishing(&self, mut done: RepairDone) -> Vec<Change> {
+        let (part, repair) = (done.part.clone(), done.repair.clone());
+        let used: Vec<&Purchase> = self
+            .progress
+            .purchases
+            .iter()
+            .filter(|p| p.part == part && p.repair == repair)
+            .collect();
+        let paid: f64 = used
+            .iter()
+            .filter(|p| p.paid_on.is_some())
+            .filter_map(|p| p.price)
+            .sum();
+        if done.cost.is_none() && paid > 0.0 {
+            done.cost = Some(paid);
+        }
+        let mut changes = vec![Change::Done(done)];
+        let mut wishes = self.wishes.clone();
+        wishes.ticked.retain(|p| *p != part);
+        wishes.pinned.remove(&part);
+        wishes.chosen.remove(&part);
+        wishes.dropped.retain(|p| *p != part);
+        if wishes != self.wishes {
+            changes.push(Change::Wishes(wishes));
+        }
+        changes.extend(
+            used.into_iter()
+                .map(|p| Change::Buy(Purchase::new(part.clone(), &repair, &p.name))),
+        );
+        if self.progress.open_on(&part).is_some_and(|job| job.repair == repair) {
+            changes.push(Change::Closed(part));
+        }
+        changes
     }
 
     /// The car's own manual's value for a fixing of a part.

@@ -10,8 +10,11 @@ mod done;
 mod enter;
 mod exit;
 mod export;
+mod found;
+mod leave;
 mod new;
 mod open;
+mod order;
 mod part;
 mod profile;
 mod report;
@@ -19,6 +22,7 @@ mod reports;
 mod rubrics;
 mod set;
 mod sheet;
+mod suppose;
 mod torque;
 mod wishes;
 mod worksheet;
@@ -73,11 +77,16 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
             years,
             form,
         }) => reports::decline(desk, &car, &part, check.as_deref(), f64::from(years), form),
-        Some(Verb::Plan { car, form }) => reports::plan(desk, &car, form),
+        Some(Verb::Plan(asked)) => suppose::plan(desk, &asked),
+        Some(Verb::Parts { car, form }) => order::parts(desk, &car, form),
+        Some(Verb::Order(asked)) => order::order(desk, &asked),
         Some(Verb::Worksheet(wanted)) => worksheet::worksheet(desk, &wanted),
         Some(Verb::Report(wanted)) => report::report(desk, &wanted),
         Some(Verb::Export(wanted)) => export::export(desk, &wanted),
         Some(Verb::Done(done)) => done::done(desk, done),
+        Some(Verb::Leave(asked)) => leave::leave(desk, &asked),
+        Some(Verb::Found(asked)) => found::found(desk, &asked),
+        Some(Verb::Drop(asked)) => wishes::drop(desk, &asked.car, &asked.part, asked.off),
         Some(Verb::Tick { car, part, off }) => wishes::tick(desk, &car, &part, off),
         Some(Verb::Choose { car, part, repair, .. }) => wishes::choose(desk, &car, &part, repair.as_deref()),
         Some(Verb::Pin { car, part, date, .. }) => wishes::pin(desk, &car, &part, date),

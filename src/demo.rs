@@ -85,6 +85,7 @@ fn profile() -> Profile {
             hours: 9.0,
             from: None,
             except: vec![date(2026, 5, 2)],
+            ..Sessions::default()
         },
         budget: Budget {
             in_hand: 480.0,
@@ -133,13 +134,10 @@ fn repairs() -> Vec<RepairDone> {
     let done = |date, repair: &str, part: &str, hours, cost, note: &str| {
         let part: PartId = part.parse().ok()?;
         Some(RepairDone {
-            date,
-            repair: repair.to_owned(),
-            part,
-            odometer_km: None,
             hours: Some(hours),
             cost: Some(cost),
             note: note.to_owned(),
+            ..RepairDone::new(date, repair, part)
         })
     };
     [

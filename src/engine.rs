@@ -3,7 +3,9 @@
 //! Nothing here opens a file, reads the clock or formats text. The way through:
 //! [`assess`](assess::assess) runs every check's [`clock`] and [`decline`] filter and turns damage into [`harm`];
 //! [`standing`] ranks the parts, [`sides`] sets left against right, [`plan`] fills the owner's
-//! sessions with repairs, [`fixings`] gives guide torques.
+//! sessions with repairs, [`workpace`] learns how long the owner's jobs take, [`fixings`] gives guide torques.
+//! sessions with repairs, [`fixings`] gives guide torques, [`steadiness`] says how steady the
+//! grader is.
 
 pub mod assess;
 pub mod change;
@@ -16,11 +18,15 @@ pub mod fixings;
 pub mod harm;
 pub mod history;
 pub mod lives;
+pub mod memory;
 pub mod normal;
+pub(crate) mod one_eye;
 pub mod plan;
 pub(crate) mod reckon;
 pub mod sides;
 pub mod standing;
 pub mod state;
+pub mod workpace;
+pub mod steadiness;
 
 pub use state::*;

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::{Car, Look, OwnTorque, PartNote, Profile, RepairDone, Survey, Wishes};
+use super::{Car, Look, OpenJob, OwnTorque, PartNote, Profile, Purchase, RepairDone, Survey, Wishes};
 use crate::rubric::PartId;
 
 /// One change to a car.
@@ -48,6 +48,12 @@ pub enum Change {
     Undone(usize),
     /// The owner's wishes for the plan are replaced.
     Wishes(Wishes),
+    /// What is said of a part to buy is replaced; a purchase that says nothing takes it away.
+    Buy(Purchase),
+    /// A repair was begun and not finished, or more is known of one.
+    Left(OpenJob),
+    /// The repair of a part no longer stands open.
+    Closed(PartId),
 }
 
 /// Why a change does not fit a car.
@@ -62,6 +68,9 @@ pub enum ChangeError {
     /// There is no repair at that place in the list.
     #[error("there is no repair number {0} to take back")]
     NoRepair(usize),
+    /// Nothing stands open on that part.
+    #[error("no repair of {0} stands open")]
+    NotOpen(PartId),
 }
 
 impl Car {
@@ -140,6 +149,18 @@ impl Car {
                 self.repairs.remove(at);
             }
             Change::Wishes(wishes) => self.wishes = wishes,
+            Change::Buy(purchase) => self.progress.buy(purchase),
+            Change::Left(job) => {
+                self.progress.open.retain(|open| open.part != job.part);
+                self.progress.open.push(job);
+            }
+            Change::Closed(part) => {
+                let there = self.progress.open.len();
+                self.progress.open.retain(|open| open.part != part);
+                if self.progress.open.len() == there {
+                    return Err(ChangeError::NotOpen(part));
+                }
+            }
         }
         Ok(())
     }

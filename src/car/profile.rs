@@ -65,11 +65,71 @@ pub struct Sessions {
     pub weekdays: Vec<Day>,
     /// Hours of one session.
     pub hours: f64,
+    /// Other hours on some of these days.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub hours_on: Vec<(Day, f64)>,
+    /// Single sessions, each with its own hours; on a day of the week that is free anyway they replace its session.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub listed: Vec<Session>,
     /// No session before this date.
     pub from: Option<Date>,
     /// Days that are not free.
     #[serde(default)]
     pub except: Vec<Date>,
+    /// Holidays and other stretches that are not free.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub days_off: Vec<DaysOff>,
+    /// Days by which the car is needed, or work is meant to be done.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub targets: Vec<Target>,
+}
+
+/// One session.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Session {
+    /// The day.
+    pub date: Date,
+    /// Its hours.
+    pub hours: f64,
+}
+
+/// A stretch of days that are not free, both ends included.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DaysOff {
+    /// The first.
+    pub from: Date,
+    /// The last.
+    pub to: Date,
+}
+
+/// A day that matters: `before the salt`, `before the next inspection`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Target {
+    /// What it is.
+    pub name: String,
+    /// The day; work done on the day itself is too late.
+    pub date: Date,
+}
+
+impl Sessions {
+    /// Hours of the session on a day; `None` when there is none.
+    #[must_use]
+    pub fn on(&self, day: Date) -> Option<f64> {
+        let off = self.except.contains(&day) || self.days_off.iter().any(|off| off.from <= day && day <= off.to);
+        if off || self.from.is_some_and(|from| day < from) {
+            return None;
+        }
+        let listed = self.listed.iter().find(|session| session.date == day);
+        let weekly = || {
+            let weekday = Day::of(day);
+            let own = self.hours_on.iter().find(|(on, _)| *on == weekday);
+            (self.weekdays.contains(&weekday)).then(|| own.map_or(self.hours, |(_, hours)| *hours))
+        };
+        listed
+            .map(|session| session.hours)
+            .or_else(weekly)
+            .filter(|hours| *hours > 0.0)
+    }
 }
 
 impl Default for Sessions {
@@ -79,7 +139,11 @@ impl Default for Sessions {
             weekdays: vec![Day::Saturday],
             hours: 6.0,
             from: None,
+            hours_on: Vec::new(),
+            listed: Vec::new(),
             except: Vec::new(),
+            days_off: Vec::new(),
+            targets: Vec::new(),
         }
     }
 }

@@ -2,6 +2,7 @@
 
 mod paper;
 mod parts;
+mod work;
 mod worksheet;
 
 use std::path::PathBuf;
@@ -11,6 +12,7 @@ use jiff::civil::Date;
 
 pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
+pub use work::{Done, Drop, Found, Leave, Order, PlanOf};
 pub use worksheet::Worksheet;
 
 /// Stands under the list of verbs.
@@ -190,9 +192,21 @@ pub enum Verb {
         #[command(flatten)]
         form: Form,
     },
-    /// The work plan: visits, why, hours, what to open, buy, soak and tighten
-    #[command(after_help = "Example:\n  tinworm plan \"Blue estate\" --json")]
-    Plan {
+    /// The work plan: visits, why, hours, what to open, buy, soak and tighten; what if something were otherwise
+    #[command(after_help = "--if may be given several times and changes nothing that is kept:\n  \
+        --if hours=4                             sessions of four hours\n  \
+        --if budget=300, --if budget=none        money in hand; --if per-month=80\n  \
+        --if \"session 2026-12-24=6\"             a session besides\n  \
+        --if \"pin PART=2026-12-12\"              a repair fixed to a day; --if \"free PART\" lets it go\n  \
+        --if \"drop PART\", --if \"tick PART\"       left out, or planned whatever its standing\n  \
+        --if \"choose PART=REPAIR\"               another repair\n  \
+        --if \"in-hand PART\"                     what it needs lies on the shelf\n\n\
+        Examples:\n  tinworm plan \"Blue estate\" --json\n  tinworm plan \"Blue estate\" --if hours=4 \
+        --if \"pin track-rod-end@front-left=2026-12-12\"\n  tinworm plan \"Blue estate\" --alternatives lower-arm@front-left")]
+    Plan(PlanOf),
+    /// What to buy for the visits: price, status, when to order
+    #[command(after_help = "Example:\n  tinworm parts \"Blue estate\"")]
+    Parts {
         /// The car
         car: String,
         /// Form.
@@ -206,6 +220,13 @@ pub enum Verb {
         Example:\n  tinworm worksheet \"Blue estate\" 1 --html > visit.html"
     )]
     Worksheet(Worksheet),
+    /// Say that what a part's repair needs is ordered, in hand, or still to be bought
+    #[command(
+        after_help = "Without a word on its state it is ordered today, and expected after its usual time.\n\n\
+        Examples:\n  tinworm order \"Blue estate\" track-rod-end@front-left --expected 2026-12-03 --price 18\n  \
+        tinworm order \"Blue estate\" track-rod-end@front-left --in-hand"
+    )]
+    Order(Order),
     /// The whole car on paper: state, standing, decline, sides, plan with worksheets, history, cautions, sources
     #[command(
         after_help = "Plain text; with --html one self-contained page for a browser to show or print, with --markdown for a notebook.\n\n\
@@ -220,9 +241,29 @@ pub enum Verb {
     Export(Export),
     /// Record a repair that was done, or list them
     #[command(
-        after_help = "Example:\n  tinworm done \"Blue estate\" renew-track-rod-end track-rod-end@front-left --hours 1.5 --cost 24"
+        after_help = "Hours teach the plan how long your jobs take. A repair's hours are those it takes by itself, opening and closing \
+        included; for all repairs of a visit together use --visit. What was found while it was apart is taken as a look of that day.\n\n\
+        Examples:\n  tinworm done \"Blue estate\" renew-track-rod-end track-rod-end@front-left --hours 1.5 --cost 24\n  \
+        tinworm done \"Blue estate\" renew-track-rod-end track-rod-end@front-left --torque \"ball stud nut=40\" \
+        --fitted \"track rod end\" --found \"lower-arm@front-left metal=3\"\n  \
+        tinworm done \"Blue estate\" --visit 1 --hours 6.5"
     )]
     Done(Done),
+    /// Record a repair that was begun and not finished: what stands open, what sheared, what is still to do
+    #[command(
+        after_help = "The car carries the notice until it is closed: by `done`, or by `leave --closed` if it was only put back together.\n\n\
+        Example:\n  tinworm leave \"Blue estate\" renew-lower-arm lower-arm@front-left --hours 3 --hours-left 4 \
+        --sheared \"pinch bolt\" --buy \"pinch bolt=6,3\" --found \"lower-ball-joint@front-left boot=4\""
+    )]
+    Leave(Leave),
+    /// Grade on the spot what was found, as a look of that day
+    #[command(
+        after_help = "Example:\n  tinworm found \"Blue estate\" lower-arm@front-left metal=3 --note \"seen with the arm down\""
+    )]
+    Found(Found),
+    /// Leave a part out of the plan although its standing asks for it
+    #[command(after_help = "Example:\n  tinworm drop \"Blue estate\" track-rod-end@front-left")]
+    Drop(Drop),
     /// Have a part planned whatever its standing
     #[command(after_help = "Example:\n  tinworm tick \"Blue estate\" track-rod-end@front-left")]
     Tick {
@@ -381,18 +422,27 @@ pub struct ProfileFlags {
     /// When you mean to look round it next
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub next_survey: Option<Date>,
-    /// When you work on it: "Saturday 6h"; may be given several times
+    /// When you work on it: "Saturday 6h"; once for each kind of day, or none
     #[arg(long, value_name = "DAYS")]
     pub sessions: Vec<String>,
+    /// A single session, or other hours on one day: 2026-12-24=8h; may be given several times
+    #[arg(long, value_name = "DATE=HOURS")]
+    pub session_on: Vec<String>,
     /// Hours of one session
     #[arg(long, value_name = "HOURS")]
     pub session_hours: Option<String>,
     /// No session before this day
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub from: Option<Date>,
-    /// A day that is not free; may be given several times
+    /// A day or a holiday that is not free: 2026-12-24, or 2026-12-24..2027-01-03; may be given several times
+    #[arg(long, value_name = "DAYS")]
+    pub not_free: Vec<String>,
+    /// A day, or a holiday by its first day, that is free after all
     #[arg(long, value_name = "DATE", value_parser = day)]
-    pub not_free: Vec<Date>,
+    pub free: Vec<Date>,
+    /// A day that matters, with what it is: "before the salt=2027-10-31"; a name alone takes it back
+    #[arg(long, value_name = "NAME=DATE")]
+    pub target: Vec<String>,
     /// Money in hand, or none to let cost delay nothing
     #[arg(long, value_name = "MONEY")]
     pub budget: Option<String>,
@@ -444,39 +494,6 @@ pub struct Enter {
     /// Take the good rows of a file that has bad ones
     #[arg(long)]
     pub take_good: bool,
-}
-
-/// A repair done.
-#[derive(Debug, Args)]
-pub struct Done {
-    /// The car
-    pub car: String,
-    /// The repair's id; without it the repairs done are listed
-    #[arg(requires = "part")]
-    pub repair: Option<String>,
-    /// The part, written component@station
-    pub part: Option<String>,
-    /// The day it was finished [default: today]
-    #[arg(long, value_parser = day)]
-    pub date: Option<Date>,
-    /// What the odometer showed
-    #[arg(long, value_name = "DISTANCE")]
-    pub odometer: Option<String>,
-    /// Hours it took
-    #[arg(long)]
-    pub hours: Option<String>,
-    /// What it cost
-    #[arg(long)]
-    pub cost: Option<String>,
-    /// What was found
-    #[arg(long)]
-    pub note: Option<String>,
-    /// Take back the repair with this number in the list
-    #[arg(long, value_name = "NUMBER", conflicts_with = "repair")]
-    pub undo: Option<usize>,
-    /// Form.
-    #[command(flatten)]
-    pub form: JsonForm,
 }
 
 /// Reads a day.

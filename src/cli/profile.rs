@@ -1,9 +1,11 @@
 //! The flags of a profile, laid over one.
 
+use jiff::civil::Date;
+
 use super::args::{DriveSide, ProfileFlags, Unit};
 use super::desk::{meant, number};
 use super::exit::Failure;
-use crate::car::{Day, Profile, Sessions, Use};
+use crate::car::{Day, DaysOff, Profile, Session, Sessions, Target, Use};
 use crate::rubric::{ALWAYS, Library, Side};
 use crate::units::{DistanceUnit, parse_decimal};
 
@@ -177,14 +179,23 @@ pub fn salted(text: &str) -> Result<Vec<u8>, Failure> {
 }
 
 fn calendar(flags: &ProfileFlags, sessions: &mut Sessions) -> Result<(), Failure> {
-    if !flags.sessions.is_empty() {
+    if flags
+        .sessions
+        .iter()
+        .any(|text| text.trim().eq_ignore_ascii_case("none"))
+    {
+        sessions.weekdays.clear();
+        sessions.hours_on.clear();
+    } else if !flags.sessions.is_empty() {
         let mut days = Vec::new();
+        let mut own: Vec<(Day, f64)> = Vec::new();
         for text in &flags.sessions {
+            let (mut here, mut all_hours) = (Vec::new(), None);
             for word in text.split([' ', ',', ';']).filter(|w| !w.is_empty()) {
                 let hours = word.strip_suffix(['h', 'H']).and_then(|n| parse_decimal(n).ok());
                 match (hours, day(word)) {
-                    (Some(hours), _) => sessions.hours = session_hours(hours)?,
-                    (None, Some(day)) => days.push(day),
+                    (Some(hours), _) => all_hours = Some(session_hours(hours)?),
+                    (None, Some(day)) => here.push(day),
                     (None, None) => {
                         return Err(Failure::Usage(format!(
                             "--sessions: `{word}` is neither a day of the week nor hours; write \"Saturday 6h\" or \"Sat,Sun 4h\""
@@ -192,26 +203,123 @@ fn calendar(flags: &ProfileFlags, sessions: &mut Sessions) -> Result<(), Failure
                     }
                 }
             }
+            if let Some(hours) = all_hours {
+                sessions.hours = hours;
+                own.retain(|(day, _)| !here.contains(day));
+                own.extend(here.iter().map(|day| (*day, hours)));
+            }
+            days.extend(here);
         }
         days.sort_unstable();
         days.dedup();
         if !days.is_empty() {
             sessions.weekdays = days;
         }
+        own.retain(|(_, hours)| *hours != sessions.hours);
+        own.sort_by_key(|(day, _)| *day);
+        sessions.hours_on = own;
     }
     if let Some(hours) = &flags.session_hours {
         sessions.hours = session_hours(number("--session-hours", hours)?)?;
+        sessions.hours_on.clear();
     }
+    for text in &flags.session_on {
+        let session = listed("--session-on", text)?;
+        sessions.listed.retain(|s| s.date != session.date);
+        if session.hours > 0.0 {
+            sessions.listed.push(session);
+        }
+    }
+    sessions.listed.sort_by_key(|s| s.date);
     if flags.from.is_some() {
         sessions.from = flags.from;
     }
-    for date in &flags.not_free {
-        if !sessions.except.contains(date) {
-            sessions.except.push(*date);
+    for text in &flags.not_free {
+        let off = days_off(text)?;
+        if off.from == off.to {
+            sessions.except.retain(|d| *d != off.from);
+            sessions.except.push(off.from);
+        } else {
+            sessions.days_off.retain(|d| d.from != off.from);
+            sessions.days_off.push(off);
         }
     }
+    for date in &flags.free {
+        sessions.except.retain(|d| d != date);
+        sessions.days_off.retain(|d| d.from != *date);
+    }
     sessions.except.sort_unstable();
+    sessions.days_off.sort_unstable_by_key(|off| off.from);
+    for text in &flags.target {
+        let (name, date) = text
+            .rsplit_once('=')
+            .map_or((text.as_str(), None), |(n, d)| (n, Some(d)));
+        let name = name.trim();
+        if name.is_empty() {
+            return Err(Failure::Usage(format!("--target: `{text}` needs a name, =, and a day")));
+        }
+        let there = sessions.targets.len();
+        sessions.targets.retain(|t| t.name != name);
+        match date {
+            Some(date) => sessions.targets.push(Target {
+                name: name.to_owned(),
+                date: date_of("--target", date)?,
+            }),
+            None if sessions.targets.len() == there => {
+                return Err(Failure::NotFound(format!(
+                    "--target: there is no `{name}` to take back; write \"{name}=2027-10-31\" to set one"
+                )));
+            }
+            None => {}
+        }
+    }
+    sessions.targets.sort_by_key(|t| t.date);
     Ok(())
+}
+
+/// Reads `2026-12-24`, or `2026-12-24..2027-01-03`.
+///
+/// # Errors
+/// When it is neither, or ends before it begins.
+pub fn days_off(text: &str) -> Result<DaysOff, Failure> {
+    let (from, to) = text.split_once("..").unwrap_or((text, text));
+    let (from, to) = (date_of("--not-free", from)?, date_of("--not-free", to)?);
+    if to < from {
+        return Err(Failure::Usage(format!(
+            "--not-free: {from}..{to} ends before it begins"
+        )));
+    }
+    Ok(DaysOff { from, to })
+}
+
+/// Reads `2026-12-24=8h`.
+///
+/// # Errors
+/// When it is no day and hours.
+pub fn listed(flag: &str, text: &str) -> Result<Session, Failure> {
+    let (date, hours) = super::desk::pair(flag, text)?;
+    let hours = number(flag, hours.trim_end_matches(['h', 'H', ' ']))?;
+    if hours > 24.0 {
+        return Err(Failure::Usage(format!("{flag}: a day has 24 hours")));
+    }
+    Ok(Session {
+        date: date_of(flag, date)?,
+        hours,
+    })
+}
+
+/// Reads a day of a flag.
+///
+/// # Errors
+/// When it is none.
+pub fn date_of(flag: &str, text: &str) -> Result<Date, Failure> {
+    let wrong = |_| {
+        Failure::Usage(format!(
+            "{flag}: `{}` is no day; a day is written 2026-03-14",
+            text.trim()
+        ))
+    };
+    text.trim().parse().map_err(wrong)
 }
 
 fn session_hours(hours: f64) -> Result<f64, Failure> {
@@ -287,5 +395,39 @@ mod tests {
         calendar(&flags, &mut sessions).unwrap();
         assert_eq!(sessions.weekdays, [Day::Monday, Day::Saturday, Day::Sunday]);
         assert_eq!(sessions.hours, 6.0);
+        assert_eq!(sessions.hours_on, [(Day::Saturday, 4.5), (Day::Sunday, 4.5)]);
+        let flags = ProfileFlags {
+            sessions: vec!["none".to_owned()],
+            session_on: vec!["2026-12-24=8h".to_owned(), "2026-12-20 = 3".to_owned()],
+            not_free: vec!["2026-12-25..2027-01-03".to_owned(), "2026-12-19".to_owned()],
+            target: vec!["before the salt=2027-10-31".to_owned()],
+            ..ProfileFlags::default()
+        };
+        calendar(&flags, &mut sessions).unwrap();
+        assert!(sessions.weekdays.is_empty() && sessions.hours_on.is_empty());
+        assert_eq!(sessions.listed.iter().map(|s| s.hours).collect::<Vec<_>>(), [3.0, 8.0]);
+        assert_eq!(
+            (sessions.days_off.len(), sessions.except.len(), sessions.targets.len()),
+            (1, 1, 1)
+        );
+        let flags = ProfileFlags {
+            free: vec![jiff::civil::date(2026, 12, 25)],
+            target: vec!["before the salt".to_owned()],
+            session_on: vec!["2026-12-24=0".to_owned()],
+            ..ProfileFlags::default()
+        };
+        calendar(&flags, &mut sessions).unwrap();
+        assert_eq!(
+            (sessions.days_off.len(), sessions.targets.len(), sessions.listed.len()),
+            (0, 0, 1)
+        );
+        for (bad, target) in [("2027-01-03..2026-12-25", "a=2027-01-01"), ("2026-12-24", "nothing")] {
+            let flags = ProfileFlags {
+                not_free: vec![bad.to_owned()],
+                target: vec![target.to_owned()],
+                ..ProfileFlags::default()
+            };
+            assert!(calendar(&flags, &mut sessions.clone()).is_err(), "{bad}");
+        }
     }
 }

@@ -1,10 +1,11 @@
-//! `standing`, `sides`, `decline`, `plan`: what the engine says, printed.
+//! `standing`, `sides`, `decline`: what the engine says, printed.
 
 use super::args::Form;
 use super::desk::{self, Desk, part_of};
 use super::exit::Failure;
 use crate::car::Car;
 use crate::engine::history::series;
+use crate::engine::memory::Memory;
 use crate::report::decline::CheckDecline;
 use crate::report::{Subject, decline, plan, sides, standing};
 use crate::rubric::Library;
@@ -55,12 +56,21 @@ pub fn decline(
                 .collect(),
         };
         let state = subject.assessment.part(&part);
+        let memory = Memory::new();
         let declines: Vec<CheckDecline> = checks
             .into_iter()
             .map(|check| CheckDecline {
                 check,
                 state: state.and_then(|s| s.checks.iter().find(|c| c.check == check.id)),
-                series: series(subject.car, subject.library, desk.today, &part, &check.id, years),
+                series: series(
+                    subject.car,
+                    subject.library,
+                    desk.today,
+                    &part,
+                    &check.id,
+                    years,
+                    &memory,
+                ),
             })
             .collect();
         if form.json {
@@ -69,20 +79,6 @@ pub fn decline(
             Ok(decline::csv(&declines))
         } else {
             Ok(decline::text(subject, &part, &declines, desk.paper))
-        }
-    })
-}
-
-/// Prints the work plan.
-pub fn plan(desk: &Desk, car: &str, form: Form) -> Result<String, Failure> {
-    of_car(desk, car, |subject| {
-        let made = crate::engine::plan::plan(subject.car, subject.library, subject.assessment);
-        if form.json {
-            Ok(plan::json(subject, &made)?)
-        } else if form.csv {
-            Ok(plan::csv(subject, &made))
-        } else {
-            Ok(plan::text(subject, &made, desk.paper))
         }
     })
 }
@@ -97,7 +93,15 @@ pub fn standing_and_plan(desk: &Desk, car: &Car, library: &Library) -> String {
     format!("{standing}\n{plan}")
 }
 
-fn of_car(desk: &Desk, car: &str, report: impl FnOnce(&Subject) -> Result<String, Failure>) -> Result<String, Failure> {
+/// A report of a car.
+///
+/// # Errors
+/// When there is no such car, or the report cannot be made.
+pub fn of_car(
+    desk: &Desk,
+    car: &str,
+    report: impl FnOnce(&Subject) -> Result<String, Failure>,
+) -> Result<String, Failure> {
     let library = desk.library()?;
     let car = desk.look_at(car)?;
     let assessment = desk.assessed(&car, &library);

@@ -1,4 +1,4 @@
-//! `tick`, `choose`, `pin`: what the owner decides about the plan.
+//! `tick`, `choose`, `pin`, `drop`: what the owner decides about the plan.
 
 use jiff::civil::Date;
 
@@ -24,6 +24,7 @@ pub fn tick(desk: &Desk, car: &str, part: &str, off: bool) -> Result<String, Fai
                 id.component
             )));
         }
+        wishes.dropped.retain(|p| p != id);
         wishes.ticked.push(id.clone());
         Ok(format!(
             "{} is planned whatever its standing.",
@@ -68,6 +69,23 @@ pub fn pin(desk: &Desk, car: &str, part: &str, date: Option<Date>) -> Result<Str
         }
         wishes.pinned.insert(id.clone(), date);
         Ok(format!("{name} is fixed to {}.", words::day(date)))
+    })
+}
+
+/// Leaves a part out of the plan, or takes it back.
+pub fn drop(desk: &Desk, car: &str, part: &str, off: bool) -> Result<String, Failure> {
+    change(desk, car, part, |wishes, library, id| {
+        wishes.dropped.retain(|p| p != id);
+        let name = words::part(library, id);
+        if off {
+            return Ok(format!("{name} is planned again where its standing asks for it."));
+        }
+        wishes.ticked.retain(|p| p != id);
+        wishes.pinned.remove(id);
+        wishes.dropped.push(id.clone());
+        Ok(format!(
+            "{name} is left out of the plan. It keeps its place in the standing, and the car its notice."
+        ))
     })
 }
 

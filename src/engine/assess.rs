@@ -4,12 +4,14 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 
 use super::change::change_between;
-use super::clock::{DAYS_A_YEAR, day_after, days_between};
+use super::clock::{DAYS_A_YEAR, day_after, days_between, odometer_falls};
 use super::clock_table::ClockTable;
-use super::decline::Posterior;
-use super::exposure::{Happenings, Reckoned, Said, Voice, curve, draws, happenings, levels, points, reckon};
+use super::exposure::{
+    Happenings, Modes, Questions, Reckoned, Said, Voice, curve, draws, happenings, levels, points, reckon,
+};
 use super::harm::grades_a_damage;
 use super::lives::{Begin, GRADER_SD, Life};
+use super::memory::{Grounds, Judged, Memory, pace_words};
 use super::normal::cumulative;
 use super::reckon::Reckoning;
 use super::standing::{DRAWS, rank};
@@ -19,7 +21,7 @@ use super::state::{
 };
 use crate::car::Car;
 use crate::engine::decline::Observation;
-use crate::rubric::{CheckKind, Class, Component, Decline, Library};
+use crate::rubric::{CheckKind, Class, Component, Decline, Library, PartId};
 use crate::units::Grade;
 
 /// Probability of the dangerous class from which a part keeps the car off the road.
@@ -43,7 +45,22 @@ const DAYS: [f64; 20] = [
 /// The answer depends on nothing but its arguments: the same car on the same day gives the same numbers.
 #[must_use]
 pub fn assess(car: &Car, library: &Library, today: Date) -> Assessment {
-    let reckoning = Reckoning::new(car, library, today);
+    assess_again(car, library, today, &mut Memory::new())
+}
+
+/// The same, faster where most of it has been reckoned with this memory before; equal to the last bit.
+///
+/// The memory is left with what this assessment used and nothing else.
+#[must_use]
+pub fn assess_again(car: &Car, library: &Library, today: Date, memory: &mut Memory) -> Assessment {
+    memory.begin();
+    let assessment = assess_with(car, library, today, memory);
+    memory.end();
+    assessment
+}
+
+fn assess_with(car: &Car, library: &Library, today: Date, memory: &Memory) -> Assessment {
+    let reckoning = Reckoning::new(car, library, today, memory);
     let until = car
         .profile
         .next_survey
@@ -53,7 +70,7 @@ pub fn assess(car: &Car, library: &Library, today: Date) -> Assessment {
     let tables = reckoning.ahead();
     let judged: Vec<(PartState, Vec<LookNext>, Vec<NoticeReason>)> = (0..reckoning.parts.len())
         .into_par_iter()
-        .filter_map(|at| judge(&reckoning, library, at, &tables, horizon))
+        .filter_map(|at| judge_again(&reckoning, library, at, &tables, horizon))
         .collect();
     let (mut parts, mut look_next, mut notice) = (Vec::new(), Vec::new(), Vec::new());
     for (part, looks, reasons) in judged {
@@ -61,6 +78,7 @@ pub fn assess(car: &Car, library: &Library, today: Date) -> Assessment {
         look_next.extend(looks);
         notice.extend(reasons);
     }
+    notice.extend(stands_open(car, &reckoning.parts, today));
     rank(&mut parts);
     look_next.retain(|l| l.moves > 0.0);
     look_next.sort_by(|a, b| {
@@ -79,7 +97,91 @@ pub fn assess(car: &Car, library: &Library, today: Date) -> Assessment {
         pace,
         survey_offsets,
         look_next,
+        odometer_falls: odometer_falls(car, today),
     }
+}
+
+/// Repairs begun and not finished keep the car off the road.
+fn stands_open(car: &Car, parts: &[PartId], today: Date) -> Vec<NoticeReason> {
+    let open = car.progress.open.iter();
+    open.filter(|job| job.since <= today && parts.contains(&job.part))
+        .map(|job| NoticeReason {
+            part: job.part.clone(),
+            check: job.repair.clone(),
+            because: NoticeCause::StandsOpen(job.since),
+        })
+        .collect()
+}
+
+/// Everything said of one part, from memory where it stands on the same grounds.
+fn judge_again(
+    reckoning: &Reckoning,
+    library: &Library,
+    at: usize,
+    tables: &[Option<ClockTable>],
+    horizon: f64,
+) -> Option<(PartState, Vec<LookNext>, Vec<NoticeReason>)> {
+    let id = reckoning.parts.get(at)?;
+    let Some(from) = grounds(reckoning, library, at, tables, horizon) else {
+        reckoning.memory.count_part();
+        return judge(reckoning, library, at, tables, horizon);
+    };
+    let copy = |known: &Judged| (known.part.clone(), known.looks.clone(), known.notice.clone());
+    if let Some(judged) = reckoning.memory.part(id, &from, copy) {
+        return Some(judged);
+    }
+    reckoning.memory.count_part();
+    let judged = judge(reckoning, library, at, tables, horizon)?;
+    let (part, looks, notice) = judged.clone();
+    let keep = Judged {
+        from,
+        part,
+        looks,
+        notice,
+    };
+    reckoning.memory.keep_part(id, keep);
+    Some(judged)
+}
+
+/// All that is said of a part rests on; `None` where an earlier life speaks too: repaired and not looked at since.
+fn grounds(
+    reckoning: &Reckoning,
+    library: &Library,
+    at: usize,
+    tables: &[Option<ClockTable>],
+    horizon: f64,
+) -> Option<Grounds> {
+    let component = library.component(&reckoning.parts.get(at)?.component)?;
+    let mut words = Vec::new();
+    let mut seen = Vec::new();
+    for check in &component.checks {
+        let place = reckoning.present(at, &check.id)?;
+        let (life, state) = (reckoning.lives.get(place)?, reckoning.states.get(place)?);
+        if life.looks.is_empty() && life.begin != Begin::Unknown {
+            return None;
+        }
+        seen.push(life.looks.last().map(|l| (l.date, l.look.seen.clone())));
+        let history = state.path.as_ref()?.words();
+        let clock = tables.get(place)?.as_ref()?;
+        words.push(history.len() as u64);
+        words.extend(history);
+        words.extend(life.looks.iter().map(|l| u64::from(l.grade.digit())));
+        words.push(state.as_good.map_or(u64::MAX, f64::to_bits));
+        words.extend(pace_words(reckoning.factors.get(place)?));
+        words.push(clock.units.len() as u64);
+        words.extend(clock.units.iter().map(|u| u.to_bits()));
+        if let [.., before, _] = life.looks.as_slice() {
+            // The change is told from this day.
+            words.push(days_between(before.date, reckoning.today).to_bits());
+        }
+    }
+    Some(Grounds {
+        component: component.clone(),
+        today: reckoning.today,
+        horizon,
+        seen,
+        words,
+    })
 }
 
 /// Everything said of one part.
@@ -180,7 +282,7 @@ fn state(reckoning: &Reckoning, voice: &Voice, place: usize, life: &Life, horizo
     if state.and_then(|s| s.as_good).is_some_and(|p| p < TOO_GOOD) {
         flags.push(Flag::BetterWithoutRepair);
     }
-    if life.looks.len() > 1 && posterior.rate(0.5) > TOO_FAST * prior_rate(&voice.check.decline, 0.9) {
+    if life.looks.len() > 1 && prior_below(&voice.check.decline, posterior.rate(0.5) / TOO_FAST) > 0.9 {
         flags.push(Flag::ImplausiblePace);
     }
     let offsets = state.map_or(&[][..], |s| s.offsets.as_slice());
@@ -206,7 +308,9 @@ fn state(reckoning: &Reckoning, voice: &Voice, place: usize, life: &Life, horizo
         quickened: posterior.quickened(),
         rests_on_looks: posterior.rests_on_looks(),
         flags,
-        change: change_between(life, offsets),
+        change: change_between(life, offsets, |question, reckon| {
+            reckoning.memory.number(question, reckon)
+        }),
         uneven: life.looks.last().and_then(|l| l.uneven),
     }
 }
@@ -220,25 +324,12 @@ fn steepness(quickening: f64, damage: f64) -> f64 {
     }
 }
 
-/// A quantile of the prior rate, ordinary and quickened together, per clock unit.
-fn prior_rate(decline: &Decline, p: f64) -> f64 {
+/// The chance of a rate below this, per clock unit, before anything was seen: ordinary and quickened together.
+fn prior_below(decline: &Decline, rate: f64) -> f64 {
     let q = decline.quickened;
-    let chance = |log_rate: f64| {
-        let normal = |mean: f64, sd: f64| cumulative((log_rate - mean) / sd.max(1e-6));
-        let ordinary = normal(-decline.life.ln(), decline.spread);
-        let quick = normal((q.times / decline.life).ln(), q.spread);
-        (1.0 - q.share) * ordinary + q.share * quick
-    };
-    let (mut low, mut high) = (-decline.life.ln() - 20.0, -decline.life.ln() + 20.0);
-    for _ in 0..60 {
-        let middle = f64::midpoint(low, high);
-        if chance(middle) < p {
-            low = middle
-        } else {
-            high = middle
-        }
-    }
-    high.exp()
+    let normal = |mean: f64, sd: f64| cumulative((rate.max(1e-300).ln() - mean) / sd.max(1e-6));
+    let ordinary = normal(-decline.life.ln(), decline.spread);
+    (1.0 - q.share) * ordinary + q.share * normal((q.times / decline.life).ln(), q.spread)
 }
 
 /// Checks of a part that are not seen or not for long, with what a look would move.
@@ -253,9 +344,21 @@ fn look_next(
     let Some(id) = lives.first().and_then(|(_, life)| reckoning.parts.get(life.part)) else {
         return Vec::new();
     };
-    let said: Vec<Said> = voices
+    let lately_seen = |life: &Life| {
+        let last = life.looks.last();
+        last.is_some_and(|l| days_between(l.date, reckoning.today) < LONG_AGO_DAYS)
+    };
+    if lives.iter().all(|(_, life)| lately_seen(life)) {
+        return Vec::new();
+    }
+    let asked: Vec<Questions> = voices
         .iter()
-        .map(|v| Said::of(component, v.check, &v.posterior, &v.clock, days))
+        .map(|v| Questions::new(component, v.check, &v.clock, days, Modes::AtTheEnd))
+        .collect();
+    let said: Vec<Said> = asked
+        .iter()
+        .zip(voices)
+        .map(|(questions, v)| questions.said(v.posterior.answers(&questions.asks)))
         .collect();
     let total = |replaced: Option<(usize, &Said)>| {
         let heard: Vec<&Said> = said
@@ -267,21 +370,19 @@ fn look_next(
     };
     let now = total(None);
     let mut looks = Vec::new();
-    for (nth, (voice, (_, life))) in voices.iter().zip(lives).enumerate() {
-        let last_seen = life.looks.last().map(|l| l.date);
-        if last_seen.is_some_and(|d| days_between(d, reckoning.today) < LONG_AGO_DAYS) {
+    for (nth, ((voice, (_, life)), questions)) in voices.iter().zip(lives).zip(&asked).enumerate() {
+        if lately_seen(life) {
             continue;
         }
+        let last_seen = life.looks.last().map(|l| l.date);
         let moves = answers(voice)
             .iter()
             .map(|answer| {
-                let chance = voice.posterior.chance_of(answer);
+                let (chance, answers) = voice.posterior.answers_given(answer, &questions.asks);
                 if chance < 1e-6 {
                     return 0.0;
                 }
-                let given: Posterior = voice.posterior.given(answer);
-                let heard = Said::of(component, voice.check, &given, &voice.clock, days);
-                chance * (total(Some((nth, &heard))) - now).abs()
+                chance * (total(Some((nth, &questions.said(answers)))) - now).abs()
             })
             .sum();
         let check = voice.check.id.clone();

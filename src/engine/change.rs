@@ -13,7 +13,12 @@ const CELLS: u16 = 800;
 const TOP: f64 = 2.0;
 
 /// The change between the two newest looks of a life; `None` with fewer than two.
-pub(crate) fn change_between(life: &Life, offsets: &[f64]) -> Option<ChangeSeen> {
+/// `keep` is asked for what was reckoned before under the same words.
+pub(crate) fn change_between(
+    life: &Life,
+    offsets: &[f64],
+    keep: impl FnOnce(Vec<u64>, &dyn Fn() -> f64) -> f64,
+) -> Option<ChangeSeen> {
     let [.., from, to] = life.looks.as_slice() else {
         return None;
     };
@@ -25,7 +30,12 @@ pub(crate) fn change_between(life: &Life, offsets: &[f64]) -> Option<ChangeSeen>
             .copied()
             .unwrap_or(0.0)
     };
-    let probability = chance_grown(&from.observation, offset(2), &to.observation, offset(1));
+    let (a, b) = (offset(2), offset(1));
+    let mut words = from.observation.words();
+    words.push(a.to_bits());
+    words.extend(to.observation.words());
+    words.push(b.to_bits());
+    let probability = keep(words, &|| chance_grown(&from.observation, a, &to.observation, b));
     Some(ChangeSeen {
         from_date: from.date,
         from: from.grade,
@@ -45,7 +55,8 @@ pub fn chance_grown(earlier: &Observation, earlier_offset: f64, later: &Observat
         chance += y * (below + x / 2.0);
         below += x;
     }
-    chance
+    // Sums of rounded shares may pass 1 by their last digit.
+    chance.clamp(0.0, 1.0)
 }
 
 /// Likelihood of a look over even cells of damage, scaled to sum to one.

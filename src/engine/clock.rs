@@ -13,6 +13,7 @@
 
 use jiff::civil::Date;
 
+use super::state::OdometerFall;
 use crate::car::{Car, Use};
 use crate::rubric::{Driver, Library, Surface};
 
@@ -86,23 +87,58 @@ pub fn attack(years: f64, exponent: f64) -> f64 {
     }
 }
 
+/// Odometer readings up to a day, in order of time; the lower of one day first.
+fn odometer_readings(car: &Car, today: Date) -> Vec<(Date, f64)> {
+    let surveys = car.surveys.iter().map(|s| (s.date, s.odometer_km));
+    let repairs = car.repairs.iter().map(|r| (r.date, r.odometer_km));
+    let mut readings: Vec<(Date, f64)> = surveys
+        .chain(repairs)
+        .filter_map(|(date, km)| Some((date, km.filter(|km| km.is_finite())?)))
+        .filter(|(date, _)| *date <= today)
+        .collect();
+    readings.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    readings
+}
+
+/// Where the odometer ran backwards by more than a kilometre, up to a day: asked about, since one of the two is wrong or the
+/// instrument was changed.
+#[must_use]
+pub fn odometer_falls(car: &Car, today: Date) -> Vec<OdometerFall> {
+    let readings = odometer_readings(car, today);
+    readings
+        .iter()
+        .zip(readings.iter().skip(1))
+        .filter(|(a, b)| b.1 < a.1 - 1.0)
+        .map(|(a, b)| OdometerFall {
+            from_date: a.0,
+            from_km: a.1,
+            to_date: b.0,
+            to_km: b.1,
+        })
+        .collect()
+}
+
 impl Clocks {
     /// The clocks of a car as known on a day: later odometer readings are not looked at.
     #[must_use]
     pub fn new(car: &Car, library: &Library, today: Date) -> Clocks {
-        let surveys = car.surveys.iter().map(|s| (s.date, s.odometer_km));
-        let repairs = car.repairs.iter().map(|r| (r.date, r.odometer_km));
-        let mut odometer: Vec<(Date, f64)> = surveys
-            .chain(repairs)
-            .filter_map(|(d, km)| Some((d, km?)))
-            .filter(|(d, _)| *d <= today)
-            .collect();
-        odometer.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
-        // An odometer that ran backwards was misread or replaced: distance never shrinks.
-        let mut highest = f64::NEG_INFINITY;
-        for (_, km) in &mut odometer {
-            highest = highest.max(*km);
-            *km = highest;
+        let yearly_km = car.profile.yearly_km.max(0.0);
+        let laid_up = car.profile.in_use == Use::LaidUp;
+        // An odometer that ran backwards was misread or replaced: that stretch counts at the yearly distance, and the count
+        // goes on from the lower figure.
+        let mut odometer: Vec<(Date, f64)> = Vec::new();
+        let mut before: Option<(Date, f64)> = None;
+        for (date, read) in odometer_readings(car, today) {
+            let total = match (before, odometer.last()) {
+                (Some((_, shown)), Some((_, total))) if read >= shown => total + read - shown,
+                (Some((then, _)), Some((_, total))) if !laid_up => {
+                    total + yearly_km * days_between(then, date) / DAYS_A_YEAR
+                }
+                (_, Some((_, total))) => *total,
+                (_, None) => read,
+            };
+            odometer.push((date, total));
+            before = Some((date, read));
         }
         let mut month_weight = [1.0; 12];
         for month in &car.profile.salted_months {
@@ -116,8 +152,8 @@ impl Clocks {
             .map_or((1.0, 1.0), |s| (s.corrosion, s.ageing));
         Clocks {
             odometer,
-            yearly_km: car.profile.yearly_km.max(0.0),
-            laid_up: car.profile.in_use == Use::LaidUp,
+            yearly_km,
+            laid_up,
             today,
             month_weight,
             corrosion_bare: ratio * rust,
@@ -321,19 +357,28 @@ mod tests {
     }
 
     #[test]
-    fn an_odometer_that_runs_backwards_never_gives_negative_wear() {
+    fn an_odometer_that_runs_backwards_is_asked_about_and_counts_at_the_yearly_distance() {
         let mut car = car();
         car.surveys.push(Survey::new(date(2025, 4, 1), Some(100_000.0)));
         car.repairs.push(RepairDone {
-            date: date(2025, 8, 1),
-            repair: "x".into(),
-            part: "a@car".parse().unwrap(),
             odometer_km: Some(90_000.0),
-            hours: None,
-            cost: None,
-            note: String::new(),
+            ..RepairDone::new(date(2025, 8, 1), "x", "a@car".parse().unwrap())
         });
-        let clocks = Clocks::new(&car, &library(), date(2026, 4, 1));
-        assert_eq!(clocks.elapsed(Driver::Wear, date(2025, 4, 1), date(2025, 8, 1)), 0.0);
+        car.surveys.push(Survey::new(date(2026, 3, 1), Some(95_000.0)));
+        let today = date(2026, 4, 1);
+        let clocks = Clocks::new(&car, &library(), today);
+        let wear = |from, to| clocks.elapsed(Driver::Wear, from, to);
+        let back = wear(date(2025, 4, 1), date(2025, 8, 1));
+        assert!((back - 0.6 * 122.0 / 365.25).abs() < 1e-9, "{back}");
+        assert!((wear(date(2025, 8, 1), date(2026, 3, 1)) - 0.5).abs() < 1e-9);
+        let falls = odometer_falls(&car, today);
+        let expected = OdometerFall {
+            from_date: date(2025, 4, 1),
+            from_km: 100_000.0,
+            to_date: date(2025, 8, 1),
+            to_km: 90_000.0,
+        };
+        assert_eq!(falls, [expected]);
+        assert!(odometer_falls(&car, date(2025, 7, 31)).is_empty());
     }
 }

@@ -28,17 +28,21 @@
 mod draws;
 mod filter;
 mod kernels;
+mod levels;
 mod look;
 mod normal;
+mod outlook;
 mod posterior;
 mod prior;
 mod quantile;
 mod rows;
 mod scale;
+mod wide;
 
-pub use draws::Draw;
+pub use draws::dealt;
 pub use filter::{Filter, Start};
 pub use kernels::Kernels;
 pub use look::Observation;
+pub use outlook::{Ask, Outlook};
 pub use posterior::Posterior;
 pub use prior::{CarFactor, Prior};

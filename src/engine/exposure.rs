@@ -6,7 +6,7 @@
 
 use super::clock::DAYS_A_YEAR;
 use super::clock_table::ClockTable;
-use super::decline::{Draw, Posterior};
+use super::decline::{Ask, Posterior, dealt};
 use super::harm::{TIMES_A_YEAR_ONCE_HAPPENED, class_from, points_a_year, risk_level, weight};
 use super::state::{Cause, CausePoints, ExposureCurve, RiskLevel};
 use crate::rubric::{Check, Class, Component, FailureMode, LetsGo};
@@ -57,58 +57,85 @@ pub(crate) struct Said {
     classes: [Vec<f64>; 3],
 }
 
-impl Said {
-    /// Asks one check's posterior.
-    pub(crate) fn of(
+/// On which days a mode is asked about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Modes {
+    /// On every day.
+    Daily,
+    /// On the last alone; before it they count as nothing.
+    AtTheEnd,
+}
+
+/// What a check is asked: every mode it drives and every class it may reach, on a list of days.
+pub(crate) struct Questions {
+    pub(crate) asks: Vec<Ask>,
+    days: usize,
+    modes: Modes,
+    drives: Vec<bool>,
+    reaches: [bool; 3],
+}
+
+/// Answers by mode and day, and by class and day.
+type Sorted<T> = (Vec<Vec<T>>, [Vec<T>; 3]);
+
+impl Questions {
+    pub(crate) fn new(
         component: &Component,
         check: &Check,
-        posterior: &Posterior,
         clock: &ClockTable,
         days: &[f64],
-    ) -> Said {
-        Said::ask(
-            component,
-            check,
-            days,
-            |level, day| posterior.fails(level, clock.at(day)),
-            |damage, day| posterior.past(damage, clock.at(day)),
-        )
-    }
-
-    /// Asks one draw from a check's posterior.
-    fn of_draw(component: &Component, voice: &Voice, draw: &Draw, days: &[f64]) -> Said {
-        let (posterior, clock) = (&voice.posterior, &voice.clock);
-        Said::ask(
-            component,
-            voice.check,
-            days,
-            |level, day| posterior.fails_of(draw, level, clock.at(day)),
-            |damage, day| posterior.past_of(draw, damage, clock.at(day)),
-        )
-    }
-
-    fn ask(
-        component: &Component,
-        check: &Check,
-        days: &[f64],
-        fails: impl Fn(&LetsGo, f64) -> f64,
-        past: impl Fn(f64, f64) -> f64,
-    ) -> Said {
-        let drives = |mode: &FailureMode| mode.driven_by.contains(&check.id);
-        let fails = component
+        modes: Modes,
+    ) -> Questions {
+        let ahead: Vec<f64> = days.iter().map(|day| clock.at(*day)).collect();
+        let last = ahead.len().saturating_sub(1);
+        let from = if modes == Modes::AtTheEnd { last } else { 0 };
+        let drives: Vec<bool> = component
             .modes
             .iter()
-            .map(|mode| {
-                if drives(mode) {
-                    days.iter().map(|d| fails(&mode.lets_go, *d)).collect()
-                } else {
-                    Vec::new()
-                }
-            })
+            .map(|m| m.driven_by.contains(&check.id))
             .collect();
-        let classes = CLASSES.map(|class| {
-            class_from(check, class).map_or_else(Vec::new, |from| days.iter().map(|d| past(from, *d)).collect())
-        });
+        let mut asks = Vec::new();
+        for (mode, drives) in component.modes.iter().zip(&drives) {
+            if *drives {
+                let level = mode.lets_go;
+                asks.extend(ahead.iter().skip(from).map(|ahead| Ask::Fails { level, ahead: *ahead }));
+            }
+        }
+        let reaches = CLASSES.map(|class| class_from(check, class));
+        for damage in reaches.iter().flatten() {
+            let damage = *damage;
+            asks.extend(ahead.iter().map(|ahead| Ask::Past { damage, ahead: *ahead }));
+        }
+        Questions {
+            asks,
+            days: days.len(),
+            modes,
+            drives,
+            reaches: reaches.map(|from| from.is_some()),
+        }
+    }
+
+    /// Sorts answers, in the order of the questions, by what was asked.
+    fn sort<T: Clone>(&self, answers: impl IntoIterator<Item = T>, nothing: &T) -> Sorted<T> {
+        let mut answers = answers.into_iter();
+        let mut take = |wanted: bool, few: bool| {
+            if !wanted {
+                return Vec::new();
+            }
+            let asked = if few { self.days.min(1) } else { self.days };
+            let mut list = vec![nothing.clone(); self.days - asked];
+            list.extend(answers.by_ref().take(asked));
+            list
+        };
+        let few = self.modes == Modes::AtTheEnd;
+        let fails = self.drives.iter().map(|drives| take(*drives, few)).collect();
+        let classes = self.reaches.map(|reaches| take(reaches, false));
+        (fails, classes)
+    }
+
+    /// What the answers say.
+    pub(crate) fn said(&self, answers: Vec<f64>) -> Said {
+        let (fails, classes) = self.sort(answers, &0.0);
         Said { fails, classes }
     }
 }
@@ -190,7 +217,10 @@ pub(crate) fn reckon(
 ) -> Reckoned {
     let said: Vec<Said> = voices
         .iter()
-        .map(|v| Said::of(component, v.check, &v.posterior, &v.clock, days))
+        .map(|v| {
+            let questions = Questions::new(component, v.check, &v.clock, days, Modes::Daily);
+            questions.said(v.posterior.answers(&questions.asks))
+        })
         .collect();
     let said: Vec<&Said> = said.iter().collect();
     let points = points(component, happened, &said, days);
@@ -303,6 +333,9 @@ pub(crate) fn curve(days: &[f64], points: &[f64]) -> ExposureCurve {
     }
 }
 
+/// One answer for each draw.
+type Column = Vec<f64>;
+
 /// Points until the last of `days` in equally likely draws.
 pub(crate) fn draws(
     component: &Component,
@@ -312,30 +345,79 @@ pub(crate) fn draws(
     count: usize,
     seed: u64,
 ) -> Vec<f32> {
-    let heard: Vec<(&Voice, Vec<Draw>)> = voices
-        .iter()
-        .enumerate()
-        .filter(|(_, v)| !v.check.law.is_empty() || component.modes.iter().any(|m| m.driven_by.contains(&v.check.id)))
-        .map(|(nth, v)| {
-            (
-                v,
-                v.posterior
-                    .draws(count, seed.wrapping_add(nth as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15)),
-            )
+    let order = |seed: u64| dealt(u32::try_from(count).unwrap_or(u32::MAX), seed);
+    let mut first = true;
+    let heard: Vec<Sorted<Column>> = (voices.iter().enumerate())
+        .filter_map(|(nth, voice)| {
+            let questions = Questions::new(component, voice.check, &voice.clock, days, Modes::AtTheEnd);
+            if questions.asks.is_empty() {
+                return None;
+            }
+            let mut answers = voice.posterior.drawn(count, &questions.asks);
+            // The first may stay as it is: in the end all are dealt out together.
+            if !first {
+                let seed = seed.wrapping_add(nth as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+                let order = order(seed);
+                answers.iter_mut().for_each(|column| *column = laid(column, &order));
+            }
+            first = false;
+            Some(questions.sort(answers, &Vec::new()))
         })
         .collect();
-    (0..count)
-        .map(|at| {
-            let said: Vec<Said> = heard
+    // 1 − Π(1 − p) over the columns of several checks.
+    let any = |columns: &[&Column]| -> Column {
+        let mut none = vec![1.0; count];
+        for column in columns {
+            none.iter_mut().zip(*column).for_each(|(n, p)| *n *= 1.0 - p);
+        }
+        none.iter_mut().for_each(|n| *n = 1.0 - *n);
+        none
+    };
+    let mut points = vec![0.0; count];
+    let last = days.last().copied().unwrap_or(0.0);
+    for (at, mode) in component.modes.iter().enumerate() {
+        let w = weight(mode.severity);
+        if happened.get(at).is_some_and(Option::is_some) {
+            let sure = TIMES_A_YEAR_ONCE_HAPPENED * w * last / DAYS_A_YEAR;
+            points.iter_mut().for_each(|point| *point += sure);
+            continue;
+        }
+        let columns: Vec<&Column> = heard.iter().filter_map(|(fails, _)| fails.get(at)?.last()).collect();
+        if !columns.is_empty() {
+            points
+                .iter_mut()
+                .zip(any(&columns))
+                .for_each(|(point, p)| *point += w * p);
+        }
+    }
+    let [p1, p2, p3] = CLASSES.map(points_a_year);
+    for (nth, day) in days.iter().enumerate() {
+        let after = days.get(nth + 1).unwrap_or(day);
+        let before = nth.checked_sub(1).and_then(|b| days.get(b)).unwrap_or(day);
+        // What the trapezoids on both sides give a day.
+        let years = (after - before) / 2.0 / DAYS_A_YEAR;
+        let of = |class: usize| {
+            let columns: Vec<&Column> = heard
                 .iter()
-                .filter_map(|(voice, draws)| Some(Said::of_draw(component, voice, draws.get(at)?, days)))
+                .filter_map(|(_, classes)| classes.get(class)?.get(nth))
                 .collect();
-            let said: Vec<&Said> = said.iter().collect();
-            let total = points(component, happened, &said, days).last().copied().unwrap_or(0.0);
-            // Points are shown to three figures; single precision keeps seven.
-            #[allow(clippy::cast_possible_truncation)]
-            let total = total as f32;
-            total
-        })
-        .collect()
+            (!columns.is_empty()).then(|| any(&columns))
+        };
+        let none = || vec![0.0; count];
+        let Some(minor) = of(0) else { continue };
+        let (major, dangerous) = (of(1).unwrap_or_else(none), of(2).unwrap_or_else(none));
+        for (((point, a), b), c) in points.iter_mut().zip(minor).zip(major).zip(dangerous) {
+            let b = b.max(c);
+            *point += years * ((a.max(b) - b) * p1 + (b - c) * p2 + c * p3);
+        }
+    }
+    // Points are shown to three figures; single precision keeps seven.
+    #[allow(clippy::cast_possible_truncation)]
+    laid(&points, &order(seed)).into_iter().map(|p| p as f32).collect()
+}
+
+/// A column in another order.
+fn laid(column: &[f64], order: &[u32]) -> Vec<f64> {
+    let of = |place: &u32| usize::try_from(*place).ok().and_then(|place| column.get(place));
+    order.iter().map(|place| of(place).copied().unwrap_or(0.0)).collect()
 }

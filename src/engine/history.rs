@@ -7,6 +7,7 @@ use super::clock::{DAYS_A_YEAR, day_after, days_between};
 use super::decline::Posterior;
 use super::exposure::levels;
 use super::harm::band_start;
+use super::memory::Memory;
 use super::reckon::Reckoning;
 use super::state::Spread;
 use crate::car::{Car, Seen};
@@ -67,8 +68,9 @@ pub fn series(
     part: &PartId,
     check: &str,
     years: f64,
+    memory: &Memory,
 ) -> Option<DeclineSeries> {
-    let reckoning = Reckoning::watching(car, library, today, Some((part, check)));
+    let reckoning = Reckoning::watching(car, library, today, memory, Some((part, check)));
     let at = reckoning.parts.iter().position(|p| p == part)?;
     let place = reckoning.present(at, check)?;
     let mut points = Vec::new();

@@ -3,6 +3,8 @@
 //! A repair restarts the path of damage, so that each (part, check) has one or more lives. Only the last is the present
 //! one; earlier ones still tell how fast this car goes, and still drive what they are coupled to.
 
+use std::collections::HashMap;
+
 use jiff::civil::Date;
 
 use super::decline::Observation;
@@ -158,10 +160,23 @@ pub(crate) fn seen_look<'a>(car: &'a Car, check: &Check, date: Date, look: &'a L
     }
 }
 
+/// The looks of a survey by part and check.
+type Looks<'a> = HashMap<(&'a PartId, &'a str), &'a Look>;
+
 /// All lives of all checks of the parts named, the lives of a check in order of time, up to a day.
 pub(crate) fn lives<'a>(car: &'a Car, library: &'a Library, parts: &[PartId], today: Date) -> Vec<Life<'a>> {
     let mut lives = Vec::new();
     let restarts = restarts(car, library, parts, today);
+    let surveys: Vec<(Date, Looks)> = car
+        .surveys
+        .iter()
+        .filter(|s| s.date <= today)
+        .map(|s| {
+            // The first look at a check counts, as when a survey is asked for it.
+            let looks = s.looks.iter().rev().map(|l| ((&l.part, l.check.as_str()), l));
+            (s.date, looks.collect())
+        })
+        .collect();
     for (place, part) in parts.iter().enumerate() {
         let Some(component) = library.component(&part.component) else {
             continue;
@@ -190,13 +205,18 @@ pub(crate) fn lives<'a>(car: &'a Car, library: &'a Library, parts: &[PartId], to
                 let end = begins.get(nth + 1).and_then(|b| b.date());
                 // A look on the day of a repair came before it; a part fitted new that day may have been looked at then.
                 let first_life = nth == 0;
-                let looks = car.surveys.iter().filter(|s| s.date <= today).filter(|s| {
-                    begin.date().is_none_or(|d| s.date > d || (first_life && s.date == d))
-                        && end.is_none_or(|d| s.date <= d)
+                let looks = surveys.iter().filter(|(date, _)| {
+                    begin.date().is_none_or(|d| *date > d || (first_life && *date == d))
+                        && end.is_none_or(|d| *date <= d)
                 });
-                let looks = looks
-                    .filter_map(|s| seen_look(car, check, s.date, s.look(part, &check.id)?))
+                let mut looks: Vec<SeenLook> = looks
+                    .filter_map(|(date, looks)| {
+                        let look = looks.get(&(part, check.id.as_str()))?;
+                        seen_look(car, check, *date, look)
+                    })
                     .collect();
+                // A file written by hand may hold surveys in any order.
+                looks.sort_by_key(|look| look.date);
                 lives.push(Life {
                     part: place,
                     component,

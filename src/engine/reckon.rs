@@ -8,8 +8,10 @@
 //! everywhere). Its posterior on 31 values is a sum of logs over the checks; each check uses it with its own part left out.
 //! A check with a mixed driver counts with its heaviest one.
 //!
-//! *A survey's offset.* A whole survey may have been graded harder: normal(0, 0.06) in damage, found from the checks seen
-//! before and then, and taken off before anything is called a change.
+//! *A survey's offset.* A whole survey may have been graded harder: normal(0, 0.06) in damage, found from the other parts'
+//! checks graded before and then (see `one_eye`), and taken off the grades before anything is called a change.
+
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use rayon::prelude::*;
@@ -17,8 +19,11 @@ use rayon::prelude::*;
 use super::clock::{Clocks, attack, day_after, days_between};
 use super::clock_table::{ClockTable, interpolate, months};
 use super::couplings::{Link, links, order};
-use super::decline::{CarFactor, Filter, Kernels, Observation, Posterior, Prior, Start};
+use super::decline::{Ask, CarFactor, Filter, Observation, Outlook, Posterior, Prior, Start};
+use super::exposure::levels;
 use super::lives::{Begin, Life, lives};
+use super::memory::{Memory, Path};
+use super::one_eye::{PACES as PACES_TRIED, Told, find, offsets_tried};
 use super::state::{CarPace, Spread, SurveyOffset};
 use crate::car::Car;
 use crate::rubric::{Driver, LetsGo, Library, PartId};
@@ -27,8 +32,20 @@ use crate::rubric::{Driver, LetsGo, Library, PartId};
 pub const CAR_PACE_SD: f64 = 0.4;
 /// Sd of a survey's offset, in damage (judgement).
 pub const SURVEY_OFFSET_SD: f64 = 0.06;
+/// Offsets are kept to this, in damage: what is less nobody could tell, and it would make every check of a survey be
+/// reckoned again for each look at another.
+const OFFSET_STEP: f64 = 0.01;
 /// How far ahead the tables go, in days: five years.
 pub const AHEAD_DAYS: f64 = 1826.0;
+
+/// Questions that the history of a check answers: how likely a look as good or better was,
+const AS_GOOD: u64 = 1;
+/// how likely the look is at each offset of its survey and pace of the car,
+const AT_OFFSETS: u64 = 2;
+/// how likely all looks are at each pace of the car,
+const BY_PACE: u64 = 3;
+/// and at the few paces that a survey's offset is found with.
+const BY_PACES_TRIED: u64 = 4;
 
 /// The clocks that have a pace of their own.
 const PACES: [&str; 3] = ["wear", "corrosion", "ageing"];
@@ -43,7 +60,7 @@ pub(crate) struct Reckoning<'a> {
     pub(crate) pace: Vec<CarPace>,
     pub(crate) offsets: Vec<SurveyOffset>,
     pub(crate) clocks: Clocks,
-    pub(crate) kernels: Kernels,
+    pub(crate) memory: &'a Memory,
     /// The watched check's filter as it stood after each look.
     pub(crate) snapshots: Vec<(usize, Date, Filter)>,
     watched: Option<(usize, String)>,
@@ -51,11 +68,13 @@ pub(crate) struct Reckoning<'a> {
     order: Vec<usize>,
 }
 
-/// The filter of one life and where it stands.
+/// The history of one life as far as it is told.
 #[derive(Default)]
 pub(crate) struct LifeState {
-    pub(crate) filter: Option<Filter>,
-    /// Clock passed since the filter's state.
+    pub(crate) path: Option<Path>,
+    /// What is known at the end of it, given that it holds at these levels.
+    outlook: Option<(Vec<LetsGo>, Arc<Outlook>)>,
+    /// Clock passed since the end of the path.
     pending: f64,
     /// Even clock passed since the part was new, for bare steel that slows as it rusts.
     since_new: f64,
@@ -66,7 +85,7 @@ pub(crate) struct LifeState {
 }
 
 impl LifeState {
-    /// How many looks the filter has taken in.
+    /// How many looks the path has taken in.
     fn looks_done(&self) -> usize {
         self.offsets.len()
     }
@@ -96,8 +115,8 @@ pub(crate) fn pace_of(driver: Driver) -> usize {
 
 impl<'a> Reckoning<'a> {
     /// Runs everything known of a car up to a day.
-    pub(crate) fn new(car: &'a Car, library: &'a Library, today: Date) -> Reckoning<'a> {
-        Reckoning::watching(car, library, today, None)
+    pub(crate) fn new(car: &'a Car, library: &'a Library, today: Date, memory: &'a Memory) -> Reckoning<'a> {
+        Reckoning::watching(car, library, today, memory, None)
     }
 
     /// The same, keeping the filter of one check as it stood after each look.
@@ -105,6 +124,7 @@ impl<'a> Reckoning<'a> {
         car: &'a Car,
         library: &'a Library,
         today: Date,
+        memory: &'a Memory,
         watched: Option<(&PartId, &str)>,
     ) -> Reckoning<'a> {
         let parts = car.part_ids(library);
@@ -115,7 +135,6 @@ impl<'a> Reckoning<'a> {
         let states = lives.iter().map(|_| LifeState::default()).collect();
         let factors = lives.iter().map(|_| CarFactor::prior(CAR_PACE_SD)).collect();
         let clocks = Clocks::new(car, library, today);
-        let kernels = Kernels::default();
         let (pace, offsets) = (Vec::new(), Vec::new());
         let mut reckoning = Reckoning {
             today,
@@ -126,7 +145,7 @@ impl<'a> Reckoning<'a> {
             pace,
             offsets,
             clocks,
-            kernels,
+            memory,
             snapshots: Vec::new(),
             watched,
             links,
@@ -134,6 +153,7 @@ impl<'a> Reckoning<'a> {
         };
         reckoning.run(car);
         reckoning.find_paces();
+        reckoning.look_out();
         reckoning
     }
 
@@ -147,7 +167,11 @@ impl<'a> Reckoning<'a> {
     /// The posterior of a life today, given that it still holds at the levels named.
     pub(crate) fn posterior(&self, life: usize, holds: &[LetsGo]) -> Option<Posterior> {
         let (state, factor) = (self.states.get(life)?, self.factors.get(life)?);
-        Some(state.filter.as_ref()?.posterior(factor, holds))
+        let outlook = match &state.outlook {
+            Some((of, outlook)) if of.as_slice() == holds => Arc::clone(outlook),
+            _ => state.path.as_ref()?.outlook(self.memory, holds)?,
+        };
+        Some(outlook.at_pace(factor))
     }
 
     fn run(&mut self, car: &Car) {
@@ -157,6 +181,8 @@ impl<'a> Reckoning<'a> {
             .map(|s| s.date)
             .filter(|d| *d <= self.today)
             .collect();
+        // A file written by hand may hold surveys in any order.
+        dates.sort();
         dates.dedup();
         let surveys = dates.clone();
         if dates.last() != Some(&self.today) {
@@ -170,14 +196,11 @@ impl<'a> Reckoning<'a> {
             }
             before = Some(date);
         }
-        let kernels = &self.kernels;
-        self.lives
-            .par_iter()
-            .zip(&mut self.states)
-            .filter(|(life, _)| life.end.is_none())
-            .for_each(|(life, state)| {
-                settle(life, state, kernels);
-            });
+        for (life, state) in self.lives.iter().zip(&mut self.states) {
+            if life.end.is_none() {
+                settle(life, state);
+            }
+        }
     }
 
     /// Lets time pass for every life from one date to another.
@@ -188,7 +211,7 @@ impl<'a> Reckoning<'a> {
                     let even = self.clocks.elapsed(life.check.decline.driver, begin, to);
                     state.since_new = even;
                     state.pending += weathered(life, 0.0, even);
-                    start_treated(life, state, &self.kernels);
+                    start_treated(life, state);
                 }
             }
             return;
@@ -203,7 +226,7 @@ impl<'a> Reckoning<'a> {
             if let Some(table) = table {
                 state.pending += table.units.last().copied().unwrap_or(0.0);
                 state.since_new += table.even;
-                start_treated(life, state, &self.kernels);
+                start_treated(life, state);
             }
         }
     }
@@ -213,38 +236,63 @@ impl<'a> Reckoning<'a> {
         let grid = months(from, to);
         let days: Vec<f64> = grid.iter().map(|d| days_between(from, *d)).collect();
         let mut tables: Vec<Option<ClockTable>> = vec![None; self.lives.len()];
+        // What several lives ask for: the steps of each clock over the whole stretch, and each driver's chances.
+        let mut clocks: Vec<(Driver, Vec<f64>)> = Vec::new();
+        let mut told: Vec<(usize, f64, Vec<f64>)> = Vec::new();
         for &at in &self.order {
             let Some(life) = self.lives.get(at).filter(|l| chosen(l)) else {
                 continue;
             };
-            let drivers: Vec<(Link, Vec<f64>)> = self
-                .links
-                .get(at)
-                .into_iter()
-                .flatten()
-                .filter_map(|link| {
-                    let by = self.lives.get(link.by).filter(|l| l.covers(from))?;
-                    let table = tables.get(link.by)?.as_ref()?;
-                    Some((*link, self.chances_past(link.by, by, link.past, table)))
-                })
-                .collect();
+            let driver = life.check.decline.driver;
+            let steps = |begin: Date, end: Date| -> Vec<f64> {
+                let pairs = grid.windows(2).filter_map(|pair| Some((*pair.first()?, *pair.last()?)));
+                pairs
+                    .map(|(u, v)| self.clocks.elapsed(driver, u.max(begin), v.min(end)))
+                    .collect()
+            };
+            let begin = life.begin.date().map_or(from, |d| d.max(from));
+            let end = life.end.map_or(to, |d| d.min(to));
+            let mut steps = if (begin, end) == (from, to) {
+                match clocks.iter().find(|(of, _)| *of == driver) {
+                    Some((_, steps)) => steps.clone(),
+                    None => {
+                        let steps = steps(from, to);
+                        clocks.push((driver, steps.clone()));
+                        steps
+                    }
+                }
+            } else {
+                steps(begin, end)
+            };
+            for link in self.links.get(at).into_iter().flatten() {
+                let Some(by) = self.lives.get(link.by).filter(|l| l.covers(from)) else {
+                    continue;
+                };
+                let Some(table) = tables.get(link.by).and_then(Option::as_ref) else {
+                    continue;
+                };
+                let place = match told
+                    .iter()
+                    .position(|(by, past, _)| *by == link.by && *past == link.past)
+                {
+                    Some(place) => place,
+                    None => {
+                        told.push((link.by, link.past, self.chances_past(link.by, by, link.past, table)));
+                        told.len() - 1
+                    }
+                };
+                let chances = told.get(place).map_or(&[][..], |(_, _, chances)| chances);
+                for (step, pair) in steps.iter_mut().zip(chances.windows(2)) {
+                    if let [a, b] = pair {
+                        *step *= 1.0 + (link.times - 1.0) * f64::midpoint(*a, *b);
+                    }
+                }
+            }
             let since_new = self.states.get(at).map_or(0.0, |s| s.since_new);
             let mut units = vec![0.0];
             let mut sum = 0.0;
-            for (step, pair) in grid.windows(2).enumerate() {
-                if let [u, v] = pair {
-                    let begin = life.begin.date().map_or(*u, |d| d.max(*u));
-                    let end = life.end.map_or(*v, |d| d.min(*v));
-                    let mut times = 1.0;
-                    for (link, chances) in &drivers {
-                        let middle = chances
-                            .get(step)
-                            .zip(chances.get(step + 1))
-                            .map_or(0.0, |(a, b)| f64::midpoint(*a, *b));
-                        times *= 1.0 + (link.times - 1.0) * middle;
-                    }
-                    sum += self.clocks.elapsed(life.check.decline.driver, begin, end) * times;
-                }
+            for step in steps {
+                sum += step;
                 units.push(weathered(life, since_new, sum));
             }
             if let Some(slot) = tables.get_mut(at) {
@@ -264,114 +312,132 @@ impl<'a> Reckoning<'a> {
             return Vec::new();
         };
         let own;
-        let (filter, pending) = match (&state.filter, life.begin) {
-            (Some(filter), _) => (filter, state.pending),
+        let (path, pending) = match (&state.path, life.begin) {
+            (Some(path), _) => (path, state.pending),
             (None, Begin::New(_)) => {
-                own = Filter::new(
-                    &Prior::from(&life.check.decline),
-                    Start::New { elapsed: state.pending },
-                    &self.kernels,
-                );
+                let elapsed = state.pending;
+                own = Path::new(Prior::from(&life.check.decline), Start::New { elapsed });
                 (&own, 0.0)
             }
             _ => return Vec::new(),
         };
         let none = CarFactor::none();
         let factor = self.factors.get(at).unwrap_or(&none);
-        let posterior = filter.posterior(factor, &[]);
-        table.units.iter().map(|u| posterior.past(past, pending + u)).collect()
+        let asks: Vec<Ask> = (table.units.iter())
+            .map(|units| Ask::Past {
+                damage: past,
+                ahead: pending + units,
+            })
+            .collect();
+        path.answers(self.memory, factor, &asks)
     }
 
     /// One survey: brings every life seen in it to the day, finds the survey's offset, and looks.
     fn survey(&mut self, date: Date) {
-        let kernels = &self.kernels;
-        self.lives.par_iter().zip(&mut self.states).for_each(|(life, state)| {
+        for (life, state) in self.lives.iter().zip(&mut self.states) {
             if life.looks.get(state.looks_done()).is_some_and(|l| l.date == date) {
-                settle(life, state, kernels);
+                settle(life, state);
             }
-        });
-        let offset = self.find_offset(date);
-        let factors = &self.factors;
-        self.lives
-            .par_iter()
-            .zip(&mut self.states)
-            .zip(factors)
-            .for_each(|((life, state), factor)| {
-                let Some(look) = life.looks.get(state.looks_done()).filter(|l| l.date == date) else {
-                    return;
-                };
-                let seen_before = state.looks_done() > 0;
-                let Some(filter) = &mut state.filter else { return };
-                if seen_before {
-                    state.as_good = Some(filter.chance_of(factor, &as_good(&look.observation), offset));
+        }
+        let offsets = self.find_offset(date);
+        let memory = self.memory;
+        (&self.lives, &mut self.states, &self.factors)
+            .into_par_iter()
+            .for_each(|(life, state, factor)| {
+                // More than one when two surveys bear the same date.
+                while let Some(look) = life.looks.get(state.looks_done()).filter(|l| l.date == date) {
+                    let seen_before = state.looks_done() > 0;
+                    let Some(path) = &mut state.path else { return };
+                    // An instrument has no eye.
+                    let offset = match look.observation {
+                        Observation::Reading { .. } => 0.0,
+                        _ => offsets.get(life.part).copied().unwrap_or(0.0),
+                    };
+                    if seen_before {
+                        let as_good = as_good(&look.observation);
+                        let mut question = vec![AS_GOOD, offset.to_bits()];
+                        question.extend(as_good.words());
+                        let chance = path.numbers(memory, &question, |f| vec![f.chance_of(factor, &as_good, offset)]);
+                        state.as_good = chance.first().copied();
+                    }
+                    path.observe(&look.observation, offset);
+                    state.offsets.push(offset);
                 }
-                filter.observe(&look.observation, offset);
-                state.offsets.push(offset);
             });
         if let Some((part, check)) = &self.watched {
-            for (at, (life, state)) in self.lives.iter().zip(&self.states).enumerate() {
+            for (at, (life, state)) in self.lives.iter().zip(&mut self.states).enumerate() {
                 let looked = state.looks_done().checked_sub(1).and_then(|nth| life.looks.get(nth));
-                let filter = state.filter.as_ref().filter(|_| looked.is_some_and(|l| l.date == date));
-                if let Some(filter) = filter.filter(|_| life.part == *part && life.check.id == *check) {
-                    self.snapshots.push((at, date, filter.clone()));
+                let path = state.path.as_mut().filter(|_| looked.is_some_and(|l| l.date == date));
+                if let Some(path) = path.filter(|_| life.part == *part && life.check.id == *check) {
+                    self.snapshots.push((at, date, path.filter(memory).clone()));
                 }
             }
         }
     }
 
-    /// The mean offset of a survey, from the checks seen both before and in it.
-    fn find_offset(&mut self, date: Date) -> f64 {
-        const STEPS: i32 = 9;
-        let grid: Vec<f64> = (-STEPS..=STEPS)
-            .map(|s| f64::from(s) / f64::from(STEPS) * 3.0 * SURVEY_OFFSET_SD)
-            .collect();
-        let seen_again: Vec<Vec<f64>> = (&self.lives, &self.states, &self.factors)
+    /// The mean offset of a survey for each part, from the checks of all other parts graded both before and in it, to the
+    /// nearest hundredth.
+    fn find_offset(&mut self, date: Date) -> Vec<f64> {
+        let tried = offsets_tried(SURVEY_OFFSET_SD);
+        let paces = PACES_TRIED.map(|(z, _)| z * CAR_PACE_SD);
+        let memory = self.memory;
+        let graded = |o: &Observation| !matches!(o, Observation::Reading { .. });
+        let told: Vec<Told> = (&self.lives, &mut self.states)
             .into_par_iter()
-            .filter_map(|(life, state, factor)| {
+            .filter_map(|(life, state)| {
+                let done = state.looks_done();
                 let look = life
                     .looks
-                    .get(state.looks_done())
-                    .filter(|l| l.date == date && state.looks_done() > 0)?;
-                let filter = state.filter.as_ref()?;
-                Some(
-                    filter
-                        .chances_at(factor, &look.observation, &grid)
-                        .into_iter()
-                        .map(|chance| chance.max(1e-300).ln())
-                        .collect(),
-                )
+                    .get(done)
+                    .filter(|l| l.date == date && done > 0 && graded(&l.observation));
+                let tells = done > usize::from(life.begin == Begin::Unknown);
+                let path = state.path.as_mut().filter(|_| tells || look.is_some())?;
+                let before =
+                    tells.then(|| path.numbers(memory, &[BY_PACES_TRIED], |f| f.log_likelihood_by_factor(&paces)));
+                let now = look.map(|look| {
+                    let mut question = vec![AT_OFFSETS];
+                    question.extend(look.observation.words());
+                    path.numbers(memory, &question, |filter| {
+                        let at = |pace: &f64| {
+                            let chances = filter.chances_at(&CarFactor::exactly(*pace), &look.observation, &tried);
+                            chances.into_iter().map(|chance| chance.max(1e-300).ln())
+                        };
+                        paces.iter().flat_map(at).collect()
+                    })
+                });
+                Some(Told {
+                    part: life.part,
+                    driver: pace_of(life.check.decline.driver),
+                    before: before.map(|b| b.to_vec()),
+                    now: now.map(|n| n.to_vec()),
+                })
             })
             .collect();
-        if seen_again.is_empty() {
-            return 0.0;
+        if told.iter().all(|one| one.now.is_none()) {
+            return Vec::new();
         }
-        let logs: Vec<f64> = grid
-            .iter()
-            .enumerate()
-            .map(|(at, o)| {
-                -0.5 * (o / SURVEY_OFFSET_SD).powi(2) + seen_again.iter().filter_map(|l| l.get(at)).sum::<f64>()
-            })
-            .collect();
-        let weights = normalised(&logs);
-        let offset = grid.iter().zip(&weights).map(|(o, w)| o * w).sum();
+        let found = find(&told, &tried, SURVEY_OFFSET_SD);
+        let kept = |offset: f64| (offset / OFFSET_STEP).round() * OFFSET_STEP;
         self.offsets.push(SurveyOffset {
             date,
-            offset,
-            checks: seen_again.len(),
+            offset: kept(found.all),
+            checks: found.checks,
         });
-        offset
+        let of_part = |part: usize| kept(found.without.get(&part).copied().unwrap_or(found.all));
+        (0..self.parts.len()).map(of_part).collect()
     }
 
     /// The car's pace per driver, and each life's factor with its own part left out.
     fn find_paces(&mut self) {
         let prior = CarFactor::prior(CAR_PACE_SD);
         let prior_logs: Vec<f64> = prior.weights.iter().map(|w| w.max(1e-300).ln()).collect();
-        let told: Vec<Option<Vec<f64>>> = (&self.lives, &self.states)
+        let memory = self.memory;
+        let told: Vec<Option<Arc<[f64]>>> = (&self.lives, &mut self.states)
             .into_par_iter()
             .map(|(life, state)| {
                 let tells = state.looks_done() > usize::from(life.begin == Begin::Unknown);
-                let filter = state.filter.as_ref().filter(|_| tells)?;
-                Some(filter.log_likelihood_by_factor(&prior.log_factors))
+                let path = state.path.as_mut().filter(|_| tells)?;
+                Some(path.numbers(memory, &[BY_PACE], |f| f.log_likelihood_by_factor(&prior.log_factors)))
             })
             .collect();
         for (pace, driver) in PACES.iter().enumerate() {
@@ -380,7 +446,7 @@ impl<'a> Reckoning<'a> {
             for (life, logs) in self.lives.iter().zip(&told) {
                 if let Some(logs) = logs.as_ref().filter(|_| pace_of(life.check.decline.driver) == pace) {
                     checks += 1;
-                    sum.iter_mut().zip(logs).for_each(|(s, l)| *s += l);
+                    sum.iter_mut().zip(logs.iter()).for_each(|(s, l)| *s += l);
                 }
             }
             for ((life, logs), factor) in self.lives.iter().zip(&told).zip(&mut self.factors) {
@@ -399,6 +465,21 @@ impl<'a> Reckoning<'a> {
         }
     }
 
+    /// Looks out from the end of every present path; the filters are not needed any more.
+    fn look_out(&mut self) {
+        let memory = self.memory;
+        (&self.lives, &mut self.states)
+            .into_par_iter()
+            .for_each(|(life, state)| {
+                let Some(path) = &mut state.path else { return };
+                if life.end.is_none() {
+                    let holds = levels(life.component, &life.check.id);
+                    state.outlook = path.outlook(memory, &holds).map(|outlook| (holds, outlook));
+                }
+                path.let_go();
+            });
+    }
+
     /// Clock tables of all present lives from today on.
     pub(crate) fn ahead(&self) -> Vec<Option<ClockTable>> {
         self.tables(self.today, day_after(self.today, AHEAD_DAYS), |life| life.end.is_none())
@@ -413,28 +494,24 @@ fn weathered(life: &Life, since_new: f64, even: f64) -> f64 {
     }
 }
 
-/// Gives a treated life its filter from the day of the treatment.
-fn start_treated(life: &Life, state: &mut LifeState, kernels: &Kernels) {
-    if let (Begin::Treated(_, damage), None) = (life.begin, &state.filter) {
-        state.filter = Some(Filter::new(
-            &Prior::from(&life.check.decline),
-            Start::At { damage },
-            kernels,
-        ));
+/// Begins the path of a treated life on the day of the treatment.
+fn start_treated(life: &Life, state: &mut LifeState) {
+    if let (Begin::Treated(_, damage), None) = (life.begin, &state.path) {
+        state.path = Some(Path::new(Prior::from(&life.check.decline), Start::At { damage }));
     }
 }
 
-/// Brings a life's filter up to date, making it first where there is none.
-fn settle(life: &Life, state: &mut LifeState, kernels: &Kernels) {
-    match &mut state.filter {
-        Some(filter) => filter.advance(state.pending),
+/// Brings a life's path up to date, beginning it where there is none.
+fn settle(life: &Life, state: &mut LifeState) {
+    match &mut state.path {
+        Some(path) => path.advance(state.pending),
         None => {
             let start = match life.begin {
                 Begin::Unknown => Start::Unknown,
                 Begin::New(_) => Start::New { elapsed: state.pending },
                 Begin::Treated(_, damage) => Start::At { damage },
             };
-            state.filter = Some(Filter::new(&Prior::from(&life.check.decline), start, kernels));
+            state.path = Some(Path::new(Prior::from(&life.check.decline), start));
         }
     }
     state.pending = 0.0;

@@ -33,35 +33,57 @@ pub(crate) fn rank(parts: &mut [PartState]) {
         (Some(a), Some(b)) => b.points.total_cmp(&a.points).then_with(|| a.id.cmp(&b.id)),
         _ => std::cmp::Ordering::Equal,
     });
-    let mut places: Vec<Vec<u32>> = vec![Vec::with_capacity(DRAWS); parts.len()];
-    for draw in 0..DRAWS {
-        let mut drawn: Vec<(usize, f32)> = order
-            .iter()
-            .filter_map(|at| Some((*at, parts.get(*at)?.draws.get(draw).copied()?)))
-            .collect();
-        drawn.sort_by(|a, b| b.1.total_cmp(&a.1));
-        for (place, (at, _)) in (1u32..).zip(&drawn) {
-            if let Some(list) = places.get_mut(*at) {
-                list.push(place);
-            }
-        }
-    }
-    for (place, at) in order.iter().enumerate() {
-        let (mut best, mut worst) = (place + 1, place + 1);
-        if let Some(list) = places.get_mut(*at).filter(|l| !l.is_empty()) {
-            list.sort_unstable();
-            let last = list.len() - 1;
-            best = best.min(list.get(last / 10).map_or(best, |p| *p as usize));
-            worst = worst.max(list.get(last - last / 10).map_or(worst, |p| *p as usize));
-        }
+    let draws: Vec<&[f32]> = (order.iter())
+        .map(|at| parts.get(*at).map_or(&[][..], |p| p.draws.as_slice()))
+        .collect();
+    let ranges = place_ranges(&draws);
+    for ((place, at), range) in (1..).zip(&order).zip(ranges) {
         if let Some(part) = parts.get_mut(*at) {
+            let (best, worst) = range.unwrap_or((place, place));
             part.rank = Some(Rank {
-                place: place + 1,
-                best,
-                worst,
+                place,
+                best: best.min(place),
+                worst: worst.max(place),
             });
         }
     }
+}
+
+/// The 10 and 90 % points of each part's places when the parts are ranked again in every draw, first place 1; `None` for
+/// a part without draws. Equal points keep the order of the list.
+#[must_use]
+pub fn place_ranges(draws: &[&[f32]]) -> Vec<Option<(usize, usize)>> {
+    // How often each part took each place.
+    let mut taken: Vec<Vec<usize>> = draws.iter().map(|_| vec![0; draws.len()]).collect();
+    let mut drawn: Vec<u64> = Vec::with_capacity(draws.len());
+    for draw in 0..draws.iter().map(|d| d.len()).max().unwrap_or(0) {
+        drawn.clear();
+        // Points are never negative, so that their bits order as they do: the most first, then by place in the list.
+        drawn.extend((0u32..).zip(draws).filter_map(|(nth, draws)| {
+            let points = draws.get(draw)?.max(0.0);
+            Some(u64::from(!points.to_bits()) << 32 | u64::from(nth))
+        }));
+        drawn.sort_unstable();
+        for (place, key) in drawn.iter().enumerate() {
+            let nth = usize::try_from(key & 0xffff_ffff).ok();
+            if let Some(count) = nth.and_then(|nth| taken.get_mut(nth)?.get_mut(place)) {
+                *count += 1;
+            }
+        }
+    }
+    let range = |counts: Vec<usize>| {
+        let last = counts.iter().sum::<usize>().checked_sub(1)?;
+        // The place of the draw that so many others come before.
+        let at = |nth: usize| {
+            let mut sum = 0;
+            counts.iter().position(|count| {
+                sum += count;
+                sum > nth
+            })
+        };
+        Some((at(last / 10)? + 1, at(last - last / 10)? + 1))
+    };
+    taken.into_iter().map(range).collect()
 }
 
 /// Probability that one part ranks before another, from the draws; a tie counts half.

@@ -46,6 +46,8 @@ pub struct Assessment {
     pub survey_offsets: Vec<SurveyOffset>,
     /// Checks worth looking at next, the most told per minute first.
     pub look_next: Vec<LookNext>,
+    /// Where the odometer ran backwards: one of the two readings is wrong, or the instrument was changed.
+    pub odometer_falls: Vec<OdometerFall>,
 }
 
 impl Assessment {
@@ -71,6 +73,19 @@ pub struct LookNext {
     pub last_seen: Option<Date>,
 }
 
+/// Two odometer readings of which the later is the lower.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct OdometerFall {
+    /// The day of the higher reading.
+    pub from_date: Date,
+    /// The higher reading, in kilometres.
+    pub from_km: f64,
+    /// The day of the lower reading.
+    pub to_date: Date,
+    /// The lower reading, in kilometres.
+    pub to_km: f64,
+}
+
 /// One reason to keep the car off the road until the part is repaired and looked at again.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct NoticeReason {
@@ -91,6 +106,8 @@ pub enum NoticeCause {
     AtItsLimit,
     /// It was so when last looked at; a repair is recorded but nobody has looked since.
     NotLookedAtSinceRepair,
+    /// A repair of it was begun on that day and stands open; the check's place holds the repair's id.
+    StandsOpen(Date),
 }
 
 /// The car's pace on one kind of clock.

@@ -4,7 +4,7 @@
 //! comma, a byte-order mark stands in front, quotes come and go, the text is no longer UTF-8. All of that is read. What is not
 //! certain is refused, so that nothing is taken for something else.
 
-mod cell;
+pub mod cell;
 
 use std::collections::BTreeMap;
 

@@ -72,6 +72,12 @@ pub fn text(subject: &Subject, plan: &Plan, paper: Paper) -> String {
         }
         page.table(&table);
     }
+    if !car.progress.open.is_empty() {
+        page.heading("Stands open");
+        for job in &car.progress.open {
+            page.item(0, &words::stands_open(library, job));
+        }
+    }
     page.gap();
     if plan.visits.is_empty() {
         let said = if !plan.not_placed.is_empty() {
@@ -159,9 +165,53 @@ fn overview(page: &mut Page, subject: &Subject, plan: &Plan) {
             words::points(plan.exposure_undone)
         ),
     );
-    for sentence in [proof(plan), back_on_the_road(subject, plan)] {
+    for sentence in [
+        proof(plan),
+        back_on_the_road(subject, plan),
+        words::pace_of_work(&plan.pace),
+    ] {
         if !sentence.is_empty() {
             page.paragraph(0, &sentence);
+        }
+    }
+    limits(page, subject, plan);
+}
+
+/// What is done by the days that matter, what may be late, and what each limit costs.
+fn limits(page: &mut Page, subject: &Subject, plan: &Plan) {
+    let library = subject.library;
+    let late = plan.visits.iter().flat_map(|v| &v.parts).filter(|b| b.overdue);
+    let late: Vec<String> = late
+        .map(|b| {
+            format!(
+                "{} ({}): {}",
+                b.name,
+                words::small(&words::part(library, &b.part)),
+                words::to_get(b)
+            )
+        })
+        .collect();
+    let told = [
+        (
+            "Days that matter",
+            plan.targets.iter().map(|t| words::target(library, t)).collect(),
+        ),
+        ("Late parts", late),
+        (
+            "What your limits cost",
+            plan.limits
+                .iter()
+                .map(|cost| words::limit_cost(library, cost))
+                .collect::<Vec<String>>(),
+        ),
+    ];
+    for (heading, lines) in told {
+        if lines.is_empty() {
+            continue;
+        }
+        page.heading(heading);
+        for line in lines {
+            page.item(0, &line);
         }
     }
 }
@@ -215,6 +265,9 @@ pub(super) fn value(subject: &Subject, plan: &Plan) -> Result<serde_json::Value,
                 if let Some(booking) = &visit.booking {
                     object.insert("booking_in_words".into(), words::booking(booking).into());
                 }
+                if let Some(over) = words::may_run_over(visit) {
+                    object.insert("may_run_over_in_words".into(), over.into());
+                }
                 object.insert("cautions_in_words".into(), visit::cautions(library, visit).into());
             }
             Ok(value)
@@ -251,6 +304,11 @@ pub(super) fn value(subject: &Subject, plan: &Plan) -> Result<serde_json::Value,
         "proven_best": plan.proven_best,
         "gap": plan.gap(),
         "back_on_the_road": plan.back_on_the_road,
+        "stands_open": car.progress.open.iter().map(|job| words::stands_open(library, job)).collect::<Vec<_>>(),
+        "targets": plan.targets.iter().map(|t| Named { words: words::target(library, t), value: t }).collect::<Vec<_>>(),
+        "limits": plan.limits.iter().map(|l| Named { words: words::limit_cost(library, l), value: l }).collect::<Vec<_>>(),
+        "pace": plan.pace,
+        "pace_in_words": words::pace_of_work(&plan.pace),
     }))
 }
 

@@ -42,7 +42,6 @@ pub(super) fn lines(profile: &Profile, library: &Library) -> Vec<(&'static str, 
         })
         .collect();
     let months: Vec<String> = profile.salted_months.iter().map(ToString::to_string).collect();
-    let days: Vec<&str> = profile.sessions.weekdays.iter().map(|d| d.word()).collect();
     let named = |id: &str, name: Option<&str>| name.map_or_else(|| id.to_owned(), |n| format!("{id} ({n})"));
     vec![
         ("built", date(profile.built), "--built"),
@@ -77,28 +76,65 @@ pub(super) fn lines(profile: &Profile, library: &Library) -> Vec<(&'static str, 
         ),
         ("use", words::in_use(profile.in_use).to_owned(), "--laid-up, --in-use"),
         ("next survey", date(profile.next_survey), "--next-survey"),
+        ("sessions", weekly(profile), "--sessions, --session-hours"),
         (
-            "sessions",
-            format!("{}, {} h", or_none(&days.join(", ")), profile.sessions.hours),
-            "--sessions, --session-hours",
+            "single sessions",
+            listed(
+                profile
+                    .sessions
+                    .listed
+                    .iter()
+                    .map(|s| format!("{} {} h", s.date, s.hours)),
+            ),
+            "--session-on",
         ),
         ("no session before", date(profile.sessions.from), "--from"),
         (
             "not free",
-            or_none(
-                &profile
-                    .sessions
-                    .except
-                    .iter()
-                    .map(ToString::to_string)
-                    .collect::<Vec<_>>()
-                    .join(", "),
+            listed(
+                profile.sessions.except.iter().map(ToString::to_string).chain(
+                    profile
+                        .sessions
+                        .days_off
+                        .iter()
+                        .map(|off| format!("{}..{}", off.from, off.to)),
+                ),
             ),
-            "--not-free",
+            "--not-free, --free",
+        ),
+        (
+            "days that matter",
+            listed(
+                profile
+                    .sessions
+                    .targets
+                    .iter()
+                    .map(|t| format!("{}={}", t.name, t.date)),
+            ),
+            "--target",
         ),
         ("budget", budget(profile), "--budget, --budget-per-month"),
         ("tools", or_none(&profile.tools.join("; ")), "--tool"),
     ]
+}
+
+/// The weekly sessions: `Wednesday 2.5 h, Saturday 6 h`, or `Saturday, Sunday, 6 h` where all are alike.
+#[must_use]
+pub fn weekly(profile: &Profile) -> String {
+    let sessions = &profile.sessions;
+    if sessions.hours_on.is_empty() {
+        let days: Vec<&str> = sessions.weekdays.iter().map(|d| d.word()).collect();
+        return format!("{}, {} h", or_none(&days.join(", ")), sessions.hours);
+    }
+    let of = |day: &crate::car::Day| {
+        let own = sessions.hours_on.iter().find(|(on, _)| on == day);
+        format!("{} {} h", day.word(), own.map_or(sessions.hours, |(_, hours)| *hours))
+    };
+    listed(sessions.weekdays.iter().map(of))
+}
+
+fn listed(items: impl Iterator<Item = String>) -> String {
+    or_none(&items.collect::<Vec<_>>().join(", "))
 }
 
 fn budget(profile: &Profile) -> String {

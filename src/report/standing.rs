@@ -91,6 +91,7 @@ pub fn text(subject: &Subject, paper: Paper) -> String {
             page.item(0, &words::look_next(library, next));
         }
     }
+    odometer(&mut page, subject);
     changes(&mut page, subject);
     paces(&mut page, assessment);
     page.finish()
@@ -233,6 +234,18 @@ pub(super) fn change_lines(subject: &Subject) -> Option<(Date, Vec<String>)> {
     Some((newest, lines))
 }
 
+/// What is asked about the odometer.
+fn odometer(page: &mut Page, subject: &Subject) {
+    let profile = &subject.car.profile;
+    if subject.assessment.odometer_falls.is_empty() {
+        return;
+    }
+    page.heading("The odometer ran backwards");
+    for fall in &subject.assessment.odometer_falls {
+        page.item(0, &words::odometer_fall(profile, fall));
+    }
+}
+
 fn paces(page: &mut Page, assessment: &Assessment) {
     let lines = pace_lines(assessment);
     if lines.is_empty() {
@@ -330,6 +343,7 @@ pub(super) fn value(subject: &Subject) -> Result<serde_json::Value, serde_json::
         "look_next": look_next,
         "pace": assessment.pace,
         "survey_offsets": assessment.survey_offsets,
+        "odometer_falls": assessment.odometer_falls,
     }))
 }
 

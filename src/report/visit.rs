@@ -2,7 +2,7 @@
 
 use super::page::Page;
 use super::{Subject, words};
-use crate::car::{Car, OwnTorque};
+use crate::car::{Buying, Car, OwnTorque};
 use crate::engine::plan::{Tightening, Visit, Work};
 use crate::rubric::{Fixing, Library, NewPart};
 use crate::text;
@@ -143,6 +143,9 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
         page.hanging(0, "Why here    ", &(words::large(&why.join("; ")) + "."));
     }
     page.hanging(0, "Hours       ", &words::visit_hours(visit));
+    if let Some(over) = words::may_run_over(visit) {
+        page.hanging(0, "! ", &(over + "."));
+    }
     list(page, "Work", visit.work.iter().map(|w| work(library, w)));
     list(
         page,
@@ -163,6 +166,20 @@ pub fn text(page: &mut Page, subject: &Subject, number: usize, visit: &Visit) {
         page.hanging(0, "Order by    ", &words::day(date));
     }
     list(page, "Buy", visit.buy.iter().map(|p| to_buy(subject, p)));
+    let said = visit.parts.iter().filter(|b| b.status != Buying::ToBuy);
+    list(
+        page,
+        "Status",
+        said.map(|b| {
+            format!(
+                "{} × {} ({}): {}",
+                b.count,
+                text::clean(&b.name),
+                words::small(&words::part(library, &b.part)),
+                words::to_get(b)
+            )
+        }),
+    );
     if visit.cost > 0.0 {
         let money = |amount| words::money(&car.profile, amount);
         let bill = visit.booking.as_ref().filter(|b| b.labour > 0.0);

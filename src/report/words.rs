@@ -1,11 +1,13 @@
 //! One wording for single things, used by the command line and the screens alike.
 
+mod limits;
 mod reason;
 mod torque;
 mod work;
 
 use jiff::civil::Date;
 
+pub use limits::{buying, limit_cost, may_run_over, moved, pace_of_work, points_more, stands_open, target, to_get};
 pub use reason::reason;
 pub use torque::{
     A_GUIDE_ONLY, MANUAL_WINS, condition, fits, hex_kind, how_tight, kilonewtons, newton_metres, outlook, own_torque,
@@ -17,7 +19,7 @@ pub use work::{
 
 use crate::car::{ChangeError, NotSeen, Profile, Seen, Use};
 use crate::engine::{
-    Cause, CausePoints, ChangeSeen, Flag, LookNext, NoticeCause, NoticeReason, Rank, RiskLevel, YearsLeft,
+    Cause, CausePoints, ChangeSeen, Flag, LookNext, NoticeCause, NoticeReason, OdometerFall, Rank, RiskLevel, YearsLeft,
 };
 use crate::rubric::{Check, CheckKind, Class, Driver, Library, PartId, Severity, Side, Stage, Surface, System};
 use crate::text;
@@ -383,11 +385,19 @@ pub fn change(change: &ChangeSeen) -> String {
 /// One reason to keep the car off the road.
 #[must_use]
 pub fn notice(library: &Library, reason: &NoticeReason) -> String {
+    if let NoticeCause::StandsOpen(since) = reason.because {
+        return format!(
+            "{}: begun and not finished, open since {since} – {}",
+            part(library, &reason.part),
+            small(&repair(library, &reason.check))
+        );
+    }
     let what = small(&check(library, &reason.part.component, &reason.check));
     let why = match reason.because {
         NoticeCause::Dangerous(p) => format!("dangerous in law, probability {}", text::percent(p)),
         NoticeCause::AtItsLimit => "graded 5, which by itself is enough".to_owned(),
         NoticeCause::NotLookedAtSinceRepair => "repaired, but nobody has looked at it since".to_owned(),
+        NoticeCause::StandsOpen(since) => format!("open since {since}"),
     };
     format!("{}: {what} – {why}", part(library, &reason.part))
 }
@@ -441,6 +451,19 @@ pub fn distance(profile: &Profile, km: f64) -> String {
         "{:.0} {}",
         profile.distance_unit.of_km(km),
         profile.distance_unit.sign()
+    )
+}
+
+/// What is asked when the odometer ran backwards.
+#[must_use]
+pub fn odometer_fall(profile: &Profile, fall: &OdometerFall) -> String {
+    format!(
+        "{} on {} after {} on {}: was one of them misread, or the instrument changed? Until that is put right, the stretch \
+         between counts at the yearly distance.",
+        distance(profile, fall.to_km),
+        fall.to_date,
+        distance(profile, fall.from_km),
+        fall.from_date
     )
 }
 

@@ -16,7 +16,7 @@ mod wording;
 
 pub use model::*;
 pub use text::text;
-pub use wording::{ABOUT_TORQUES, LIKELY_TO_SHEAR, MAY_STOP_HERE, RECORD, USED_ONCE};
+pub use wording::{ABOUT_TORQUES, LIKELY_TO_SHEAR, RECORD, USED_ONCE};
 
 use super::{Subject, words};
 use crate::engine::plan::{Plan, Visit};

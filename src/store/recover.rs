@@ -8,7 +8,7 @@ use super::error::StoreError;
 use super::journal::{self, Contents, Tail};
 use super::paths::{self, bytes};
 use super::snapshot::{self, Fault, Held, Piece, Refusal, SCHEMA, State};
-use crate::car::{Car, Wishes};
+use crate::car::{Car, Progress, Wishes};
 
 /// A car as its folder gives it.
 #[derive(Debug)]
@@ -233,6 +233,7 @@ fn read_pieces(folder: &Path, pieces: &[(Piece, Vec<u8>)]) -> Result<(Car, BTree
     let mut surveys = Vec::new();
     let mut repairs = Vec::new();
     let mut wishes = Wishes::default();
+    let mut progress = Progress::default();
     for (piece, bytes) in pieces {
         let (held, through) = text(bytes)
             .map_err(Refusal::Fault)
@@ -245,6 +246,7 @@ fn read_pieces(folder: &Path, pieces: &[(Piece, Vec<u8>)]) -> Result<(Car, BTree
             Held::Survey(held) => surveys.push(held),
             Held::Repairs(held) => repairs = held,
             Held::Wishes(held) => wishes = held,
+            Held::Progress(held) => progress = held,
         }
     }
     let profile = profile.ok_or_else(|| missing(folder, Piece::Profile))?;
@@ -253,6 +255,7 @@ fn read_pieces(folder: &Path, pieces: &[(Piece, Vec<u8>)]) -> Result<(Car, BTree
     car.surveys = surveys;
     car.repairs = repairs;
     car.wishes = wishes;
+    car.progress = progress;
     Ok((car, files))
 }
 

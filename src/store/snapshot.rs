@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 
 use super::error::StoreError;
 use super::values;
-use crate::car::{Car, Change, PartNote, Profile, RepairDone, Survey, Wishes};
+use crate::car::{Car, Change, PartNote, Profile, Progress, RepairDone, Survey, Wishes};
 use crate::rubric::PartId;
 
 /// The schema of all files of a car that this program writes, and the newest it reads.
@@ -35,11 +35,19 @@ pub(super) enum Piece {
     Repairs,
     /// Wishes for the plan.
     Wishes,
+    /// Parts on order and work that stands open.
+    Progress,
 }
 
 impl Piece {
-    /// The pieces that every car has.
-    pub(super) const FIXED: [Piece; 4] = [Piece::Profile, Piece::Parts, Piece::Repairs, Piece::Wishes];
+    /// The pieces of which a car has one; the last is not there in folders of earlier programs.
+    pub(super) const FIXED: [Piece; 5] = [
+        Piece::Profile,
+        Piece::Parts,
+        Piece::Repairs,
+        Piece::Wishes,
+        Piece::Progress,
+    ];
 
     /// The piece that a change touches.
     pub(super) fn of(change: &Change) -> Piece {
@@ -50,6 +58,7 @@ impl Piece {
             Change::Look { survey, .. } | Change::Unlook { survey, .. } => Piece::Survey(*survey),
             Change::Done(_) | Change::Undone(_) => Piece::Repairs,
             Change::Wishes(_) => Piece::Wishes,
+            Change::Buy(_) | Change::Left(_) | Change::Closed(_) => Piece::Progress,
         }
     }
 
@@ -61,6 +70,7 @@ impl Piece {
             Piece::Survey(date) => format!("surveys/{date}.ron"),
             Piece::Repairs => "repairs.ron".to_owned(),
             Piece::Wishes => "wishes.ron".to_owned(),
+            Piece::Progress => "progress.ron".to_owned(),
         }
     }
 
@@ -108,6 +118,8 @@ struct WishLists {
     ticked: Vec<PartId>,
     chosen: Vec<(PartId, String)>,
     pinned: Vec<(PartId, Date)>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    dropped: Vec<PartId>,
 }
 
 #[derive(Deserialize)]
@@ -250,9 +262,11 @@ fn write_piece(piece: Piece, car: &Car, through: u64) -> Result<String, StoreErr
                 ticked: car.wishes.ticked.clone(),
                 chosen: car.wishes.chosen.clone().into_iter().collect(),
                 pinned: car.wishes.pinned.clone().into_iter().collect(),
+                dropped: car.wishes.dropped.clone(),
             };
             filed(through, lists, 3)
         }
+        Piece::Progress => filed(through, &car.progress, 4),
     }
 }
 
@@ -264,6 +278,7 @@ pub(super) enum Held {
     Survey(Survey),
     Repairs(Vec<RepairDone>),
     Wishes(Wishes),
+    Progress(Progress),
 }
 
 impl Held {
@@ -275,6 +290,7 @@ impl Held {
             Held::Survey(survey) => car.surveys.contains(survey),
             Held::Repairs(repairs) => *repairs == car.repairs,
             Held::Wishes(wishes) => *wishes == car.wishes,
+            Held::Progress(progress) => *progress == car.progress,
         }
     }
 }
@@ -330,6 +346,7 @@ pub(super) fn read_piece(piece: Piece, text: &str) -> Result<(Held, u64), Refusa
                 ticked: lists.ticked,
                 chosen: lists.chosen.into_iter().collect(),
                 pinned: lists.pinned.into_iter().collect(),
+                dropped: lists.dropped,
             };
             let once = wishes.chosen.len() == chosen && wishes.pinned.len() == pinned;
             checked(if once {
@@ -338,6 +355,11 @@ pub(super) fn read_piece(piece: Piece, text: &str) -> Result<(Held, u64), Refusa
                 Err("a part stands here twice".to_owned())
             })?;
             (Held::Wishes(wishes), through)
+        }
+        Piece::Progress => {
+            let (progress, through) = filed::<Progress>(text)?;
+            checked(values::of_progress(&progress))?;
+            (Held::Progress(progress), through)
         }
     })
 }

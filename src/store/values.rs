@@ -5,7 +5,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::car::{Change, Look, OwnTorque, PartNote, Profile, RepairDone, Seen, Survey};
+use crate::car::{Change, Look, OpenJob, OwnTorque, PartNote, Profile, Progress, Purchase, RepairDone, Seen, Survey};
+use crate::units::Torque;
 
 /// What is wrong with a change, if anything.
 pub(super) fn of_change(change: &Change) -> Result<(), String> {
@@ -16,7 +17,11 @@ pub(super) fn of_change(change: &Change) -> Result<(), String> {
         Change::Survey { odometer_km, .. } => amount("the odometer", *odometer_km),
         Change::Look { look, .. } => of_look(look),
         Change::Done(done) => of_repair(done),
-        Change::NoTorque(..) | Change::Unlook { .. } | Change::Undone(_) | Change::Wishes(_) => Ok(()),
+        Change::Buy(purchase) => of_purchase(purchase),
+        Change::Left(job) => of_open(job),
+        Change::NoTorque(..) | Change::Unlook { .. } | Change::Undone(_) | Change::Wishes(_) | Change::Closed(_) => {
+            Ok(())
+        }
     }
 }
 
@@ -25,6 +30,21 @@ pub(super) fn of_profile(profile: &Profile) -> Result<(), String> {
     amount("yearly_km", Some(profile.yearly_km))?;
     amount("salt_factor", Some(profile.salt_factor))?;
     amount("the hours of a session", Some(profile.sessions.hours))?;
+    for (day, hours) in &profile.sessions.hours_on {
+        amount(&format!("the hours of a {}", day.word()), Some(*hours))?;
+    }
+    for session in &profile.sessions.listed {
+        amount(
+            &format!("the hours of the session of {}", session.date),
+            Some(session.hours),
+        )?;
+    }
+    if let Some(off) = profile.sessions.days_off.iter().find(|off| off.to < off.from) {
+        return Err(format!(
+            "days off from {} to {} end before they begin",
+            off.from, off.to
+        ));
+    }
     finite("the money in hand", profile.budget.in_hand)?;
     finite("the money per month", profile.budget.per_month)?;
     match profile.salted_months.iter().find(|m| !(1..=12).contains(*m)) {
@@ -52,18 +72,22 @@ pub(super) fn of_note(note: &PartNote) -> Result<(), String> {
 }
 
 fn of_torque(own: &OwnTorque) -> Result<(), String> {
-    let name = format!("the torque of {}", own.fixing);
-    let values = own.torque.up_to.iter().chain(&own.torque.angles);
-    for value in std::iter::once(&own.torque.value).chain(values) {
+    torque(&own.fixing, &own.torque)
+}
+
+fn torque(fixing: &str, torque: &Torque) -> Result<(), String> {
+    let name = format!("the torque of {fixing}");
+    let values = torque.up_to.iter().chain(&torque.angles);
+    for value in std::iter::once(&torque.value).chain(values) {
         finite(&name, *value)?;
         if *value <= 0.0 {
             return Err(format!("{name} is {value}; it must be above zero"));
         }
     }
-    match own.torque.up_to.filter(|to| *to <= own.torque.value) {
+    match torque.up_to.filter(|to| *to <= torque.value) {
         Some(to) => Err(format!(
             "{name} goes from {} to {to}; write the lower one first",
-            own.torque.value
+            torque.value
         )),
         None => Ok(()),
     }
@@ -110,7 +134,34 @@ fn of_repair(done: &RepairDone) -> Result<(), String> {
     let of = |what: &str| format!("the {what} of {} on {}", done.repair, done.date);
     amount(&of("odometer"), done.odometer_km)?;
     amount(&of("hours"), done.hours)?;
-    amount(&of("cost"), done.cost)
+    amount(&of("cost"), done.cost)?;
+    amount(&of("planned hours"), done.planned_hours)?;
+    done.torques
+        .iter()
+        .try_for_each(|used| torque(&used.fixing, &used.torque))
+}
+
+/// What is wrong with what is bought and open, if anything.
+pub(super) fn of_progress(progress: &Progress) -> Result<(), String> {
+    progress.purchases.iter().try_for_each(of_purchase)?;
+    progress.open.iter().try_for_each(of_open)
+}
+
+fn of_purchase(purchase: &Purchase) -> Result<(), String> {
+    amount(&format!("the price of {}", purchase.name), purchase.price)
+}
+
+fn of_open(job: &OpenJob) -> Result<(), String> {
+    let of = |what: &str| format!("the {what} of {}", job.repair);
+    amount(&of("hours so far"), Some(job.hours_so_far))?;
+    amount(&of("hours left"), job.hours_left)?;
+    for extra in &job.extra {
+        amount(&format!("the hours of “{}”", extra.what), Some(extra.hours))?;
+        for bought in &extra.buy {
+            amount(&format!("the cost of {}", bought.name), Some(bought.cost))?;
+        }
+    }
+    Ok(())
 }
 
 fn finite(name: &str, value: f64) -> Result<(), String> {

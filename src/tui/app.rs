@@ -7,18 +7,25 @@ mod frame;
 
 use std::sync::Arc;
 
-use super::desk::{CarRow, CarSays, Desk, Keeping, Reckoned, SeriesOf};
+use super::desk::{CarRow, CarSays, Desk, Keeping, Reckoned, SeriesOf, Tried};
 use super::keys::{Command, Input, Key, Place, lookup};
 use super::screen::{
-    Effect, Name, Over, Then, car, decline, fixings, help, new_car, pick, plan, round, sides, standing, yard,
+    Effect, Name, Over, Then, car, decline, fixings, help, new_car, pick, plan, reading, round, sides, standing, yard,
 };
 use crate::car::Car;
+use crate::engine::plan::limits::LimitCost;
 
 /// What happens to the program.
 #[derive(Debug, Clone)]
 pub enum Msg {
     /// A key, a paste, a new size.
     Input(Input),
+    /// The engine has tried other wishes on a version of the car.
+    Tried(u64, Arc<Tried>),
+    /// The engine has spoken of what the limits of a version of the car cost.
+    Limits(u64, Arc<Vec<LimitCost>>),
+    /// A text to read: its heading and paragraphs.
+    Read(String, Vec<(String, String)>),
     /// Changes were saved, or could not be.
     Recorded(Result<Arc<Car>, String>, Then),
     /// The engine has spoken of a version of the car.
@@ -136,6 +143,23 @@ impl App {
                 if version == self.desk.version {
                     self.desk.series.push(series);
                 }
+                Vec::new()
+            }
+            Msg::Tried(version, tried) => {
+                if version == self.desk.version {
+                    self.desk.tried = Some(tried);
+                }
+                Vec::new()
+            }
+            Msg::Limits(version, limits) => {
+                if version == self.desk.version {
+                    self.desk.limits = Some(limits);
+                }
+                Vec::new()
+            }
+            Msg::Read(heading, paragraphs) => {
+                self.sentence = None;
+                self.over.push(Over::Reading(reading::Model::new(&heading, paragraphs)));
                 Vec::new()
             }
             Msg::Opened(Ok((car, keeping, notices))) => {
@@ -287,7 +311,7 @@ impl App {
         if self.now == Name::Round && self.round.stop_asking() {
             return Vec::new();
         }
-        if self.now == Name::Plan && self.plan.close_visit() {
+        if self.now == Name::Plan && (self.plan.close_visit() || self.plan.back_to_visits()) {
             return Vec::new();
         }
         let from_another = matches!(self.now, Name::Decline | Name::Fixings);

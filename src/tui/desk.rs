@@ -5,10 +5,12 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::theme::Theme;
-use crate::car::Car;
 use crate::car::round::round;
+use crate::car::{Car, Wishes};
 use crate::engine::history::DeclineSeries;
 use crate::engine::plan::Plan;
+use crate::engine::plan::limits::LimitCost;
+use crate::engine::plan::whatif::Difference;
 use crate::engine::sides::SidePair;
 use crate::engine::{Assessment, CheckState, PartState};
 use crate::rubric::{Check, Library, PartId, Stage};
@@ -44,6 +46,17 @@ pub struct Reckoned {
     /// Left against right.
     pub sides: Vec<SidePair>,
     /// The work plan.
+    pub plan: Plan,
+}
+
+/// What other wishes would change.
+#[derive(Debug, Clone)]
+pub struct Tried {
+    /// The wishes.
+    pub wishes: Wishes,
+    /// What they would change.
+    pub difference: Difference,
+    /// The plan under them.
     pub plan: Plan,
 }
 
@@ -109,6 +122,10 @@ pub struct Desk {
     pub reckoning: bool,
     /// Series reckoned for this version.
     pub series: Vec<Arc<SeriesOf>>,
+    /// The plan tried last for this version.
+    pub tried: Option<Arc<Tried>>,
+    /// What each limit costs, reckoned for this version.
+    pub limits: Option<Arc<Vec<LimitCost>>>,
     /// The cars in the Yard; `None` where there is no Yard.
     pub cars: Option<Vec<CarRow>>,
 }
@@ -128,6 +145,8 @@ impl Desk {
             reckoned: None,
             reckoning: false,
             series: Vec::new(),
+            tried: None,
+            limits: None,
             cars: None,
         }
     }
@@ -146,6 +165,8 @@ impl Desk {
         self.car = Some(car);
         self.version += 1;
         self.series.clear();
+        self.tried = None;
+        self.limits = None;
     }
 
     /// What the engine said last of this car, perhaps before its newest change; see [`Desk::is_current`].

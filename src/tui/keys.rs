@@ -159,6 +159,18 @@ pub enum Command {
     Pin,
     /// Another repair instead.
     Instead,
+    /// To an earlier session.
+    Earlier,
+    /// To a later session.
+    Later,
+    /// Leave out of the plan, or take back into it.
+    Drop,
+    /// Keep what was tried.
+    Keep,
+    /// The next state of what is selected.
+    Cycle,
+    /// Begun and not finished.
+    Leave,
     /// When it was fitted.
     Fitted,
     /// Its own limit, or the manual's tightening value.
@@ -200,6 +212,12 @@ pub enum Place {
     Decline,
     /// In the Plan's list of visits.
     Plan,
+    /// In the Plan's list of repairs.
+    PlanJobs,
+    /// In the Plan's list of parts to buy.
+    PlanBuys,
+    /// In the Plan's list of limits.
+    PlanLimits,
     /// Inside a visit.
     Visit,
     /// In Fixings.
@@ -234,6 +252,9 @@ impl Place {
             Place::Sides => "Sides",
             Place::Decline => "Decline",
             Place::Plan => "Plan",
+            Place::PlanJobs => "Plan, repair by repair",
+            Place::PlanBuys => "Plan, parts to buy",
+            Place::PlanLimits => "Plan, limits",
             Place::Visit => "Plan, inside a visit",
             Place::Fixings => "Fixings",
             Place::Profile => "Car, profile",
@@ -331,8 +352,20 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Decline, &[C('v')], "v", "further", "forecast of 2, 5 or 10 years", Command::OtherPane),
 
     bind(Place::Plan, &[Key::Enter, Key::Right], "Enter", "visit", "open the visit", Command::Open),
+    bind(Place::Plan, &[C('v'), Key::Tab], "v", "repairs", "the list of repairs, to move, leave out or compare", Command::OtherPane),
+    bind(Place::PlanJobs, &[C('<'), C(',')], "< >", "move", "try it in an earlier session", Command::Earlier),
+    bind(Place::PlanJobs, &[C('>'), C('.')], ">", "", "try it in a later session", Command::Later),
+    bind(Place::PlanJobs, &[C('x')], "x", "leave out", "try without it, or take it back", Command::Drop),
+    bind(Place::PlanJobs, &[Key::Enter], "Enter", "keep", "keep what was tried", Command::Keep),
+    bind(Place::PlanJobs, &[C('u')], "u", "undo", "forget what was tried", Command::Undo),
+    bind(Place::PlanJobs, &[C('i')], "i", "instead", "what else would do for it, in hours, money and exposure", Command::Instead),
+    bind(Place::PlanJobs, &[C('v'), Key::Tab], "v", "to buy", "the parts to buy", Command::OtherPane),
+    bind(Place::PlanBuys, &[C(' ')], "Space", "status", "to buy, ordered today, in hand", Command::Cycle),
+    bind(Place::PlanBuys, &[C('v'), Key::Tab], "v", "limits", "what the limits cost, and the days that matter", Command::OtherPane),
+    bind(Place::PlanLimits, &[C('v'), Key::Tab], "v", "visits", "the visits", Command::OtherPane),
     bind(Place::Visit, &[C('f')], "f", "done", "the repair is finished: date, hours, cost", Command::Done),
     bind(Place::Visit, &[C(' '), C('+'), Key::Enter], "Space", "add", "add the work offered, or take an added one out", Command::Tick),
+    bind(Place::Visit, &[C('o')], "o", "left open", "begun and not finished: what stands open, what sheared", Command::Leave),
     bind(Place::Visit, &[C('m')], "m", "move", "fix the repair to a date, or let it go again", Command::Pin),
     bind(Place::Visit, &[C('i')], "i", "instead", "the next repair that would do instead", Command::Instead),
     bind(Place::Visit, &[Key::Tab], "Tab", "section", "the next section of the worksheet", Command::OtherPane),

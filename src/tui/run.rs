@@ -6,9 +6,9 @@
 mod modes;
 
 use std::io::{IsTerminal, Write, stdout};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 use std::time::Duration;
 
@@ -21,13 +21,14 @@ use ratatui::backend::CrosstermBackend;
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 
 use super::app::{App, Msg};
-use super::desk::Desk;
+use super::desk::{Desk, Reckoned};
 use super::keys::{Input, from_event};
 use super::screen::Effect;
 use super::theme::Theme;
 use super::world::{self, World};
 use super::{Drawn, Start, TuiError};
 use crate::car::Car;
+use crate::engine::memory::Memory;
 use crate::rubric::Library;
 
 /// What comes through the channel.
@@ -121,6 +122,8 @@ struct Loop {
     today: Date,
     send: Sender<Event>,
     terminal: Screen,
+    /// What the engine has reckoned of the car in hand.
+    memory: Arc<Mutex<Memory>>,
 }
 
 /// Why the loop goes on or ends.
@@ -151,6 +154,7 @@ impl Loop {
             today,
             send,
             terminal,
+            memory: Arc::default(),
         })
     }
 
@@ -246,6 +250,25 @@ impl Loop {
                     self.series((part, check, years));
                     continue;
                 }
+                Effect::Try(wishes) => {
+                    self.ask(move |version, car, library, reckoned| {
+                        Msg::Tried(version, Arc::new(world::tried(car, library, reckoned, *wishes)))
+                    });
+                    continue;
+                }
+                Effect::Limits => {
+                    self.ask(|version, car, library, reckoned| {
+                        Msg::Limits(version, Arc::new(world::limits(car, library, reckoned)))
+                    });
+                    continue;
+                }
+                Effect::Alternatives(part) => {
+                    self.ask(move |_, car, library, reckoned| {
+                        let (heading, paragraphs) = world::alternatives(car, library, reckoned, &part);
+                        Msg::Read(heading, paragraphs)
+                    });
+                    continue;
+                }
                 // The others move between screens and were carried out by the App.
                 _ => continue,
             };
@@ -257,9 +280,27 @@ impl Loop {
     fn reckon(&self, version: u64) {
         let Some(car) = self.app.desk.car.clone() else { return };
         let (library, today, send) = (Arc::clone(&self.library), self.today, self.send.clone());
+        let memory = Arc::clone(&self.memory);
         thread::spawn(move || {
-            let reckoned = Arc::new(world::reckon(&car, &library, today));
+            let mut memory = memory.lock().unwrap_or_else(PoisonError::into_inner);
+            let reckoned = Arc::new(world::reckon(&car, &library, today, &mut memory));
+            drop(memory);
             let _ = send.send(Event::Worker(Msg::Reckoned(version, reckoned)));
+        });
+    }
+
+    /// Asks the engine something about what it said of the car as it is now.
+    fn ask(&self, question: impl FnOnce(u64, &Car, &Library, &Reckoned) -> Msg + Send + 'static) {
+        let desk = &self.app.desk;
+        let (Some(car), Some((version, reckoned))) = (desk.car.clone(), desk.reckoned.clone()) else {
+            return;
+        };
+        if version != desk.version {
+            return;
+        }
+        let (library, send) = (Arc::clone(&self.library), self.send.clone());
+        thread::spawn(move || {
+            let _ = send.send(Event::Worker(question(version, &car, &library, &reckoned)));
         });
     }
 
@@ -267,8 +308,11 @@ impl Loop {
         let Some(car) = self.app.desk.car.clone() else { return };
         let version = self.app.desk.version;
         let (library, today, send) = (Arc::clone(&self.library), self.today, self.send.clone());
+        let memory = Arc::clone(&self.memory);
         thread::spawn(move || {
-            let series = Arc::new(world::series(&car, &library, today, of));
+            let memory = memory.lock().unwrap_or_else(PoisonError::into_inner);
+            let series = Arc::new(world::series(&car, &library, today, of, &memory));
+            drop(memory);
             let _ = send.send(Event::Worker(Msg::Series(version, series)));
         });
     }
@@ -276,8 +320,9 @@ impl Loop {
     fn reckon_yard(&self, cars: Vec<(String, Car)>) {
         let (library, today, send) = (Arc::clone(&self.library), self.today, self.send.clone());
         thread::spawn(move || {
+            let shared = Memory::new();
             for (id, car) in cars {
-                let says = world::says(&car, &library, today);
+                let says = world::says(&car, &library, today, &mut shared.for_another_car());
                 if send.send(Event::Worker(Msg::CarSays(id, says))).is_err() {
                     return;
                 }

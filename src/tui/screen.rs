@@ -21,7 +21,7 @@ pub mod standing;
 pub mod visit;
 pub mod yard;
 
-use crate::car::{Change, Profile};
+use crate::car::{Change, Profile, Wishes};
 use crate::rubric::PartId;
 
 /// The main screens.
@@ -103,6 +103,12 @@ pub enum Effect {
         /// How many years ahead.
         years: u8,
     },
+    /// Let the engine try the plan of the car in hand under other wishes; nothing is kept.
+    Try(Box<Wishes>),
+    /// Let the engine reckon what each limit costs.
+    Limits,
+    /// Let the engine set what would do for a part against each other.
+    Alternatives(PartId),
     /// Open a car of the Yard.
     OpenCar(String),
     /// Put a new car in the Yard and open it.

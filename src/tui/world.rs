@@ -5,10 +5,12 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::app::Msg;
-use super::desk::{CarRow, CarSays, Keeping, Reckoned, SeriesOf};
-use crate::car::{Car, Change, Profile};
+use super::desk::{CarRow, CarSays, Keeping, Reckoned, SeriesOf, Tried};
+use crate::car::{Car, Change, Profile, Wishes};
+use crate::engine::memory::Memory;
+use crate::engine::plan::limits::LimitCost;
 use crate::engine::{assess, history, plan, sides};
-use crate::report::words;
+use crate::report::{Subject, whatif, words};
 use crate::rubric::{Library, PartId};
 use crate::store::{Access, DataFolder, OpenCar};
 
@@ -163,10 +165,10 @@ impl World {
     }
 }
 
-/// Everything the engine says of a car.
+/// Everything the engine says of a car; quick where most of it is in the memory.
 #[must_use]
-pub fn reckon(car: &Car, library: &Library, today: Date) -> Reckoned {
-    let assessment = assess::assess(car, library, today);
+pub fn reckon(car: &Car, library: &Library, today: Date, memory: &mut Memory) -> Reckoned {
+    let assessment = assess::assess_again(car, library, today, memory);
     Reckoned {
         sides: sides::sides(car, library, &assessment),
         plan: plan::plan(car, library, &assessment),
@@ -174,10 +176,47 @@ pub fn reckon(car: &Car, library: &Library, today: Date) -> Reckoned {
     }
 }
 
+/// What other wishes would change of a car's plan.
+#[must_use]
+pub fn tried(car: &Car, library: &Library, reckoned: &Reckoned, wishes: Wishes) -> Tried {
+    let mut other = car.clone();
+    other.wishes = wishes.clone();
+    let plan = plan::plan(&other, library, &reckoned.assessment);
+    Tried {
+        wishes,
+        difference: plan::whatif::difference(&reckoned.assessment, &reckoned.plan, &plan),
+        plan,
+    }
+}
+
+/// What each limit of a car's owner costs.
+#[must_use]
+pub fn limits(car: &Car, library: &Library, reckoned: &Reckoned) -> Vec<LimitCost> {
+    plan::limits::limits(car, library, &reckoned.assessment)
+}
+
+/// What would do for a part, as a text to read: heading and paragraphs.
+#[must_use]
+pub fn alternatives(
+    car: &Car,
+    library: &Library,
+    reckoned: &Reckoned,
+    part: &PartId,
+) -> (String, Vec<(String, String)>) {
+    let subject = Subject {
+        car,
+        library,
+        assessment: &reckoned.assessment,
+    };
+    let all = plan::alternatives::alternatives(car, library, &reckoned.assessment, part);
+    let heading = format!("What would do: {}", words::part(library, part));
+    (heading, whatif::paragraphs(&subject, &all))
+}
+
 /// The engine's word on a car for its line in the Yard.
 #[must_use]
-pub fn says(car: &Car, library: &Library, today: Date) -> CarSays {
-    let reckoned = reckon(car, library, today);
+pub fn says(car: &Car, library: &Library, today: Date, memory: &mut Memory) -> CarSays {
+    let reckoned = reckon(car, library, today, memory);
     let first = reckoned
         .assessment
         .parts
@@ -193,10 +232,10 @@ pub fn says(car: &Car, library: &Library, today: Date) -> CarSays {
 
 /// A check's history and forecast.
 #[must_use]
-pub fn series(car: &Car, library: &Library, today: Date, of: (PartId, String, u8)) -> SeriesOf {
+pub fn series(car: &Car, library: &Library, today: Date, of: (PartId, String, u8), memory: &Memory) -> SeriesOf {
     let (part, check, years) = of;
     SeriesOf {
-        series: history::series(car, library, today, &part, &check, f64::from(years)),
+        series: history::series(car, library, today, &part, &check, f64::from(years), memory),
         part,
         check,
         years,

@@ -3,7 +3,7 @@
 use std::hint::black_box;
 
 use divan::Bencher;
-use tinworm::engine::decline::{CarFactor, Filter, Kernels, Observation, Posterior, Prior, Start};
+use tinworm::engine::decline::{Ask, CarFactor, Filter, Kernels, Observation, Posterior, Prior, Start};
 use tinworm::rubric::{LetsGo, Quickened, USUAL_EDGES};
 
 fn main() {
@@ -111,13 +111,9 @@ fn pace_of_the_car(bencher: Bencher) {
 #[divan::bench]
 fn two_thousand_draws(bencher: Bencher) {
     let now = three_looks(true, &Kernels::new()).posterior(&CarFactor::none(), &[]);
-    let level = LetsGo::default();
-    bencher.bench_local(|| {
-        black_box(
-            now.draws(2000, 7)
-                .iter()
-                .map(|d| now.fails_of(d, &level, 1.0))
-                .sum::<f64>(),
-        )
-    });
+    let asks = [Ask::Fails {
+        level: LetsGo::default(),
+        ahead: 1.0,
+    }];
+    bencher.bench_local(|| black_box(now.drawn(2000, &asks)));
 }

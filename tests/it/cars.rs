@@ -58,13 +58,9 @@ pub fn look(date: &str, part: &str, check: &str, grade: u8) -> Change {
 /// A repair done.
 pub fn done(date: &str, repair: &str) -> Change {
     Change::Done(RepairDone {
-        date: day(date),
-        repair: repair.to_owned(),
-        part: "track-rod-end@front-left".parse().unwrap(),
         odometer_km: Some(1.0 / 3.0),
         hours: Some(1.5),
-        cost: None,
-        note: String::new(),
+        ..RepairDone::new(day(date), repair, "track-rod-end@front-left".parse().unwrap())
     })
 }
 

@@ -2,10 +2,11 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-mod bench;
+pub(crate) mod bench;
 mod fixings;
 mod paper;
 mod sheets;
+mod worksheets;
 
 use std::path::Path;
 use std::process::Stdio;
@@ -438,13 +439,19 @@ fn every_verb_has_an_example_that_works() {
         "tick",
         "choose",
         "pin",
+        "order",
+        "parts",
+        "plan",
+        "leave",
         "done",
+        "found",
+        "drop",
         "cars",
         "enter",
         "standing",
         "sides",
         "decline",
-        "plan",
+        "torque",
         "rubrics",
         "rubrics list",
         "rubrics show",
@@ -458,35 +465,28 @@ fn every_verb_has_an_example_that_works() {
         let help = bench.text(&args);
         let (_, example) = help
             .split_once("Example:")
+            .or_else(|| help.split_once("Examples:"))
             .unwrap_or_else(|| panic!("{verb} has no example:\n{help}"));
-        let line = example
-            .split("\n\n")
-            .next()
-            .unwrap()
-            .split_whitespace()
-            .collect::<Vec<_>>()
-            .join(" ");
-        let wanted = words(line.split(['>', '|']).next().unwrap());
-        assert_eq!(wanted[0], "tinworm", "{verb}: {line}");
-        // These need files, minutes of reckoning or a terminal; their words are parsed by the tests above.
-        if [
-            "enter",
-            "standing",
-            "sides",
-            "decline",
-            "plan",
-            "open",
-            "demo",
-            "cars",
-            "rubrics check",
-        ]
-        .contains(&verb)
+        let examples = example.split("\n\n").next().unwrap();
+        let examples = examples.split_whitespace().collect::<Vec<_>>().join(" ");
+        for line in examples
+            .split("tinworm ")
+            .skip(1)
+            .map(|line| format!("tinworm {}", line.trim()))
         {
-            continue;
+            let wanted = words(line.split(['>', '|']).next().unwrap());
+            assert_eq!(wanted[0], "tinworm", "{verb}: {line}");
+            // These need files, minutes of reckoning or a terminal; their words are parsed by the tests above.
+            if ["enter", "open", "demo", "rubrics check"].contains(&verb) {
+                continue;
+            }
+            let args: Vec<&str> = wanted.iter().skip(1).map(String::as_str).collect();
+            let out = bench.run(&args);
+            assert!(out.status.success(), "{line}: {}", said(&out));
         }
-        let args: Vec<&str> = wanted.iter().skip(1).map(String::as_str).collect();
-        let out = bench.run(&args);
-        assert!(out.status.success(), "{line}: {}", said(&out));
+        if verb == "new" {
+            bench.keep_few("blue-estate");
+        }
     }
     assert!(Path::new(&bench.data()).join("blue-estate").is_dir());
 }

@@ -505,6 +505,7 @@ fn any_change() -> impl Strategy<Value = Change> {
                 ticked: vec![part.clone()],
                 chosen: [(part.clone(), repair)].into(),
                 pinned: [(part, day("2026-05-02"))].into(),
+                dropped: Vec::new(),
             })
         }),
     ]

@@ -4,7 +4,7 @@
 use std::sync::LazyLock;
 
 use proptest::prelude::*;
-use tinworm::engine::decline::{CarFactor, Filter, Kernels, Observation, Posterior, Prior, Start};
+use tinworm::engine::decline::{Ask, CarFactor, Filter, Kernels, Observation, Posterior, Prior, Start, dealt};
 use tinworm::rubric::{LetsGo, Quickened, USUAL_EDGES};
 
 static KERNELS: LazyLock<Kernels> = LazyLock::new(Kernels::new);
@@ -175,19 +175,34 @@ fn draws_have_the_chances_of_what_they_are_drawn_from() {
             jumpiness,
             &[(0.0, 2), (1.0, 4)],
         ));
-        let draws = now.draws(20_000, 1);
-        let n = draws.len() as f64;
         for ahead in [0.3, 2.0] {
-            let past = draws.iter().map(|d| now.past_of(d, 1.0, ahead)).sum::<f64>() / n;
-            let fails = draws.iter().map(|d| now.fails_of(d, &level, ahead)).sum::<f64>() / n;
-            assert!(
-                (past - now.past(1.0, ahead)).abs() < 0.012,
-                "{jumpiness} {past} {}",
-                now.past(1.0, ahead)
-            );
-            assert!((fails - now.fails(&level, ahead)).abs() < 0.012, "{jumpiness} {fails}");
+            let asks = [
+                Ask::Past { damage: 1.0, ahead },
+                Ask::Past { damage: 0.755, ahead },
+                Ask::Fails { level, ahead },
+            ];
+            let drawn = now.drawn(2000, &asks);
+            for ((ask, answers), wanted) in asks.iter().zip(&drawn).zip(now.answers(&asks)) {
+                let mean = answers.iter().sum::<f64>() / 2000.0;
+                assert!((mean - wanted).abs() < 0.004, "{jumpiness} {ask:?} {mean} {wanted}");
+            }
+            assert_eq!(drawn, now.drawn(2000, &asks));
         }
-        assert_eq!(now.draws(5, 9), now.draws(5, 9));
+    }
+}
+
+#[test]
+fn what_is_dealt_is_all_there_and_well_mixed() {
+    let (a, b) = (dealt(2000, 1), dealt(2000, 2));
+    let mut sorted = a.clone();
+    sorted.sort_unstable();
+    assert!(sorted.into_iter().eq(0..2000));
+    assert_eq!(a, dealt(2000, 1));
+    // Rank correlations of two dealings and of one with its own order: zero but for chance, whose sd is 1/√2000.
+    for (x, y) in [(a.clone(), b), (a, (0..2000).collect())] {
+        let product = |(x, y): (&u32, &u32)| (f64::from(*x) - 999.5) * (f64::from(*y) - 999.5);
+        let correlation = x.iter().zip(&y).map(product).sum::<f64>() / (2000.0 * (2000f64.powi(2) - 1.0) / 12.0);
+        assert!(correlation.abs() < 0.1, "{correlation}");
     }
 }
 

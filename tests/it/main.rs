@@ -1,7 +1,10 @@
 //! One integration binary; a module for each behaviour.
 
+mod car_laws;
+mod car_wide;
 mod cars;
 mod command_line;
+mod corrosion_tables;
 mod crash_safety;
 mod decline_calibrated;
 mod decline_golden;
@@ -9,16 +12,21 @@ mod decline_laws;
 mod decline_lines;
 mod decline_real;
 mod fixings;
+mod from_plan_to_spanner;
 mod house;
+mod memory;
 mod plan_bookings;
+mod plan_limits;
 mod plan_search;
 mod plan_specialists;
 mod rubric_files;
 mod rubric_library;
 mod screens;
-mod sheet_life;
+mod small_library;
+mod steadiness;
 mod store_files;
 mod terminal;
 mod user_rubrics;
 mod whole_car;
 mod whole_loop;
+mod worksheet;

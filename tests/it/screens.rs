@@ -20,6 +20,7 @@ use ratatui::layout::Rect;
 use ratatui::style::{Color, Style};
 use tinworm::car::Car;
 use tinworm::demo;
+use tinworm::engine::memory::Memory;
 use tinworm::rubric::{Library, PartId, builtin};
 use tinworm::tui::app::{App, Msg};
 use tinworm::tui::desk::{Desk, Keeping, Reckoned, SeriesOf};
@@ -55,7 +56,7 @@ fn real_series(part: &PartId, check: &str, years: u8) -> SeriesOf {
         return known.clone();
     }
     let of = (part.clone(), check.to_owned(), years);
-    let series = tinworm::tui::world::series(&demo::car(), builtin::library(), demo::today(), of);
+    let series = tinworm::tui::world::series(&demo::car(), builtin::library(), demo::today(), of, &Memory::new());
     kept.push(series.clone());
     series
 }
@@ -122,7 +123,14 @@ impl Sitting {
     pub fn demo(size: (u16, u16), theme: Theme) -> Sitting {
         static RECKONED: OnceLock<Arc<Reckoned>> = OnceLock::new();
         let (library, today) = (builtin::library(), demo::today());
-        let reckoned = RECKONED.get_or_init(|| Arc::new(tinworm::tui::world::reckon(&demo::car(), library, today)));
+        let reckoned = RECKONED.get_or_init(|| {
+            Arc::new(tinworm::tui::world::reckon(
+                &demo::car(),
+                library,
+                today,
+                &mut Memory::new(),
+            ))
+        });
         let world = World::memory(demo::car());
         Sitting::on(today, library.clone(), world, Some(Arc::clone(reckoned)), size, theme)
     }
@@ -151,7 +159,12 @@ impl Sitting {
                 Effect::Reckon(version) => {
                     let car = self.app.desk.car.clone().expect("a car");
                     let reckoned = self.reckoned.clone().unwrap_or_else(|| {
-                        Arc::new(tinworm::tui::world::reckon(&car, &self.app.desk.library, self.today))
+                        Arc::new(tinworm::tui::world::reckon(
+                            &car,
+                            &self.app.desk.library,
+                            self.today,
+                            &mut Memory::new(),
+                        ))
                     });
                     self.tell(Msg::Reckoned(version, reckoned));
                 }
@@ -163,6 +176,22 @@ impl Sitting {
                         fixture::series(&part.to_string(), &check, years)
                     };
                     self.tell(Msg::Series(version, Arc::new(series)));
+                }
+                Effect::Try(wishes) => {
+                    let (car, reckoned, version) = self.asked();
+                    let tried = tinworm::tui::world::tried(&car, &self.app.desk.library, &reckoned, *wishes);
+                    self.tell(Msg::Tried(version, Arc::new(tried)));
+                }
+                Effect::Limits => {
+                    let (car, reckoned, version) = self.asked();
+                    let limits = tinworm::tui::world::limits(&car, &self.app.desk.library, &reckoned);
+                    self.tell(Msg::Limits(version, Arc::new(limits)));
+                }
+                Effect::Alternatives(part) => {
+                    let (car, reckoned, _) = self.asked();
+                    let (heading, text) =
+                        tinworm::tui::world::alternatives(&car, &self.app.desk.library, &reckoned, &part);
+                    self.tell(Msg::Read(heading, text));
                 }
                 Effect::ListCars => {
                     let (listed, _) = self.world.list();
@@ -180,6 +209,13 @@ impl Sitting {
                 _ => {}
             }
         }
+    }
+
+    /// The car in hand with what was said of it.
+    fn asked(&self) -> (Arc<Car>, Arc<Reckoned>, u64) {
+        let desk = &self.app.desk;
+        let (version, reckoned) = desk.reckoned.clone().expect("the engine has spoken");
+        (desk.car.clone().expect("a car"), reckoned, version)
     }
 
     pub fn key(&mut self, key: Key) {

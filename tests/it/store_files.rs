@@ -81,6 +81,7 @@ fn the_files_can_be_read_by_people_and_do_not_change_without_reason() {
         ("surveys/2026-03-14.ron", 3),
         ("repairs.ron", 3),
         ("wishes.ron", 0),
+        ("progress.ron", 0),
       ],
     )
     "#);
@@ -608,5 +609,76 @@ fn opening_time() {
         "open tidied for reading",
         20,
         Box::new(|| drop(data.open("car", Access::Read).unwrap())),
+    );
+}
+
+#[test]
+fn what_is_bought_and_open_is_kept_and_folders_of_before_still_open() {
+    use tinworm::car::{Buying, OpenJob, Purchase};
+    let (_folder, data) = data();
+    let part: tinworm::rubric::PartId = "track-rod-end@front-left".parse().unwrap();
+    let mut open = data.create(profile("Old")).unwrap();
+    let before = open.car().clone();
+    let name = open.name().to_owned();
+    open.tidy().unwrap();
+    drop(open);
+
+    // As an earlier program left it: no file of what is bought and open, no fields that came later.
+    let folder = std::fs::read_dir(data.path().join(&name)).unwrap();
+    let paths: Vec<_> = folder.map(|e| e.unwrap().path()).collect();
+    for path in paths.iter().filter(|p| p.extension().is_some_and(|e| e == "ron")) {
+        if path.ends_with("progress.ron") {
+            std::fs::remove_file(path).unwrap();
+            continue;
+        }
+        let new = [
+            "progress.ron",
+            "hours_on:",
+            "listed:",
+            "days_off:",
+            "targets:",
+            "dropped:",
+        ];
+        let text = std::fs::read_to_string(path).unwrap();
+        let old: Vec<&str> = text.lines().filter(|l| !new.iter().any(|n| l.contains(n))).collect();
+        std::fs::write(path, old.join("\n") + "\n").unwrap();
+    }
+    let mut open = data.open(&name, Access::Write).unwrap();
+    assert_eq!(*open.car(), before);
+
+    let mut purchase = Purchase::new(part.clone(), "renew-track-rod-end", "track rod end");
+    purchase.status = Buying::Ordered {
+        expected: crate::cars::day("2026-05-01"),
+    };
+    purchase.price = Some(24.5);
+    let job = OpenJob {
+        part: part.clone(),
+        repair: "renew-track-rod-end".to_owned(),
+        since: crate::cars::day("2026-04-18"),
+        hours_so_far: 1.25,
+        hours_left: None,
+        open_steps: vec!["front-wheel-off".to_owned()],
+        did: vec!["nut off".to_owned()],
+        extra: Vec::new(),
+        note: "rain".to_owned(),
+    };
+    open.record_all(vec![Change::Buy(purchase), Change::Left(job)]).unwrap();
+    let with = open.car().clone();
+    assert_eq!((with.progress.purchases.len(), with.progress.open.len()), (1, 1));
+    drop(open);
+    let mut again = data.open(&name, Access::Write).unwrap();
+    assert_eq!(*again.car(), with, "from the journal");
+    again.tidy().unwrap();
+    drop(again);
+    let mut again = data.open(&name, Access::Write).unwrap();
+    assert_eq!(*again.car(), with, "from the files");
+    let nothing = Purchase::new(part.clone(), "renew-track-rod-end", "track rod end");
+    again
+        .record_all(vec![Change::Buy(nothing), Change::Closed(part.clone())])
+        .unwrap();
+    assert_eq!(again.car().progress, Default::default());
+    assert!(
+        again.record(Change::Closed(part)).is_err(),
+        "nothing stands open any more"
     );
 }

@@ -61,6 +61,7 @@ pub(crate) fn car(parts: &[&str], session_hours: f64) -> Car {
             hours: session_hours,
             from: None,
             except: Vec::new(),
+            ..Sessions::default()
         },
         budget: Budget::default(),
         tools: Vec::new(),
@@ -151,7 +152,7 @@ const FRONT: [&str; 15] = [
 
 /// A split, dry boot without play and a parting bush on one lower arm, milder signs on the other side, a drop link whose nut
 /// will not move, worn track rod ends, a scruffy cross-brace.
-fn worn_front(session_hours: f64) -> Car {
+pub(crate) fn worn_front(session_hours: f64) -> Car {
     let mut car = car(&FRONT, session_hours);
     let c = &mut car;
     for (side, boot, bush, nut, link, play) in [("left", 5, 4, 5, 3, 0.6), ("right", 2, 3, 3, 2, 0.55)] {
@@ -266,15 +267,11 @@ fn a_split_boot_alone_does_not_keep_the_car_off_the_road() {
     graded(&mut car, SPRING, "lower-ball-joint@front-left", "seat", 5);
     let loose = assess(&car, library(), TODAY);
     assert_eq!(loose.notice.first().map(|n| n.because), Some(NoticeCause::AtItsLimit));
-    car.apply(Change::Done(RepairDone {
-        date: date(2026, 4, 18),
-        repair: "renew-lower-ball-joint".to_owned(),
-        part: id("lower-ball-joint@front-left"),
-        odometer_km: None,
-        hours: None,
-        cost: None,
-        note: String::new(),
-    }))
+    car.apply(Change::Done(RepairDone::new(
+        date(2026, 4, 18),
+        "renew-lower-ball-joint",
+        id("lower-ball-joint@front-left"),
+    )))
     .expect("done");
     let repaired = assess(&car, library(), date(2026, 4, 19));
     assert_eq!(
@@ -514,16 +511,8 @@ fn worse_looks_longer_waits_and_harder_use_never_lower_exposure_and_repairs_neve
                 .sum::<f64>()
         };
         let undone = whole(&used);
-        used.apply(Change::Done(RepairDone {
-            date: date(2026, 4, 18),
-            repair: repair.id.clone(),
-            part: id(part),
-            odometer_km: None,
-            hours: None,
-            cost: None,
-            note: String::new(),
-        }))
-        .expect("done");
+        used.apply(Change::Done(RepairDone::new(date(2026, 4, 18), &repair.id, id(part))))
+            .expect("done");
         assert!(whole(&used) <= undone, "{part}: {} raised the total", repair.id);
     }
 }

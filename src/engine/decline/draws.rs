@@ -1,99 +1,146 @@
 //! Draws from a posterior, for ranks and their uncertainty.
 
-use rand::{RngExt, SeedableRng};
+use rand::{Rng, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 
-use super::kernels::{CELL, CELLS, Place, chance, let_go_at};
+use super::kernels::{CELL, CELLS, Ladder, Place};
+use super::levels::{chance, let_go_at};
+use super::outlook::{Ask, RateRow};
 use super::posterior::Posterior;
-use crate::rubric::LetsGo;
-
-/// One part as it may be.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Draw {
-    /// Growth of y in a unit of clock.
-    pub rate: f64,
-    /// y now.
-    pub y: f64,
-}
 
 impl Posterior {
-    /// `n` parts as they may be; the same seed gives the same draws.
+    /// `n` equally likely parts as they may be, and what would be answered of each: a list of `n` answers for each question.
+    ///
+    /// The parts are taken at even steps of the distribution, rate by rate and within a rate by damage, and listed in that
+    /// order; [`dealt`] mixes them.
     #[must_use]
-    pub fn draws(&self, n: usize, seed: u64) -> Vec<Draw> {
-        let mut ends = Vec::new();
-        let mut places = Vec::new();
+    pub fn drawn(&self, n: usize, asks: &[Ask]) -> Vec<Vec<f64>> {
+        let mut columns: Vec<Vec<f64>> = asks.iter().map(|_| Vec::with_capacity(n)).collect();
+        let weights = || self.outlook.rows.iter().zip(&self.counts);
+        let all: f64 = weights().map(|(row, count)| row.total * count).sum();
+        let step = all / n.max(1) as f64;
+        let mut next = 0.5 * step;
         let mut sum = 0.0;
-        for row in &self.rows {
-            for (i, mass) in row.row.cells.iter().enumerate() {
-                sum += mass;
-                ends.push(sum);
-                places.push((row.rate, (i + row.row.first) as f64 * CELL + row.row.shift));
+        let mut left = n;
+        let mut picks: Vec<usize> = Vec::new();
+        let mut table: Vec<f64> = Vec::new();
+        for (row, count) in weights() {
+            let after = sum + row.total * count;
+            if after <= next {
+                sum = after;
+                continue;
+            }
+            picks.clear();
+            for (cell, mass) in (row.row.first..).zip(&row.row.cells) {
+                sum += mass * count;
+                while next < sum && left > 0 {
+                    picks.push(cell);
+                    next += step;
+                    left -= 1;
+                }
+            }
+            let (Some(low), Some(high)) = (picks.first().copied(), picks.last().copied()) else {
+                continue;
+            };
+            for (column, ask) in columns.iter_mut().zip(asks) {
+                self.over_cells(row, ask, low, high, &mut table);
+                column.extend(picks.iter().map(|cell| table.get(cell - low).copied().unwrap_or(1.0)));
             }
         }
-        let mut random = Pcg64Mcg::seed_from_u64(seed);
-        (0..n)
-            .filter_map(|_| {
-                let u = random.random::<f64>() * sum;
-                let inside: f64 = random.random();
-                let at = ends.partition_point(|end| *end < u);
-                let (rate, from) = places.get(at.min(places.len().saturating_sub(1)))?;
-                Some(Draw {
-                    rate: self.grid.log(*rate).exp(),
-                    y: (from + inside * CELL).max(0.0),
-                })
-            })
-            .collect()
+        // Rounding may leave the very last ones over; they are like the last that was drawn.
+        for column in &mut columns {
+            let last = column.last().copied().unwrap_or(0.0);
+            column.resize(n, last);
+        }
+        columns
     }
 
-    /// P(damage ≥ `damage` after `ahead` clock units) for one draw.
-    #[must_use]
-    pub fn past_of(&self, draw: &Draw, damage: f64, ahead: f64) -> f64 {
-        let level = self.scale.y(damage).min((CELLS - 1) as f64 * CELL);
-        if draw.y >= level {
-            return 1.0;
-        }
-        if ahead.is_nan() || ahead <= 0.0 {
-            return 0.0;
-        }
-        if self.straight {
-            return if draw.y + draw.rate * ahead >= level { 1.0 } else { 0.0 };
-        }
-        // Whole cells between the draw and the level, from a cell filled about the draw; split over two distances.
-        let distance = (level - draw.y) / CELL + 0.5;
-        let (whole, share) = (distance.floor(), distance.fract());
-        let passing = |rung: usize| {
-            let chances = &self.ladder.growth(rung).passing;
-            let at = |k: f64| chances.get(CELLS.saturating_sub(k as usize)).copied().unwrap_or(0.0);
-            at(whole) * (1.0 - share) + at(whole + 1.0) * share
-        };
-        match self.ladder.place((draw.rate * ahead).ln()) {
-            Place::Below(share) => share * passing(0),
-            Place::Between(rung, share) => (1.0 - share) * passing(rung) + share * passing(rung + 1),
-            Place::Above => 1.0,
-        }
-    }
-
-    /// Probability that one draw, which holds now, has let go after `ahead` clock units.
-    #[must_use]
-    pub fn fails_of(&self, draw: &Draw, level: &LetsGo, ahead: f64) -> f64 {
-        if ahead.is_nan() || ahead <= 0.0 {
-            return 0.0;
-        }
-        if self.straight {
-            let f = |y: f64| let_go_at(level, self.scale.damage(y));
-            let now = f(draw.y);
-            return chance(f(draw.y + draw.rate * ahead) - now, now);
-        }
-        let chances = self.ladder.level(level, &self.scale);
-        let cell = ((draw.y / CELL) as usize).min(CELLS - 1);
-        let at = |table: &[f64]| table.get(cell).copied().unwrap_or(1.0);
-        match self.ladder.place((draw.rate * ahead).ln()) {
-            Place::Below(share) => share * at(chances.after(0, &self.ladder)),
-            Place::Between(rung, share) => {
-                (1.0 - share) * at(chances.after(rung, &self.ladder))
-                    + share * at(chances.after(rung + 1, &self.ladder))
+    /// The answers from one cell of a row to another.
+    fn over_cells(&self, row: &RateRow, ask: &Ask, low: usize, high: usize, table: &mut Vec<f64>) {
+        table.clear();
+        let outlook = &self.outlook;
+        let log_rate = outlook.grid.log(row.rate);
+        let ladder = &outlook.ladder;
+        match ask {
+            Ask::Past { damage, ahead } => {
+                let level = (outlook.scale.y(*damage) / CELL).min((CELLS - 1) as f64);
+                let up = if *ahead > 0.0 { *ahead } else { 0.0 };
+                if outlook.straight || up == 0.0 {
+                    let level = level - (row.row.shift + log_rate.exp() * up) / CELL;
+                    table.extend((low..=high).map(|cell| ((cell + 1) as f64 - level).clamp(0.0, 1.0)));
+                    return;
+                }
+                let place = ladder.place(log_rate + up.ln());
+                let (whole, part) = (level.max(0.0).floor(), level.max(0.0).fract());
+                let start = (CELLS + low).saturating_sub(whole as usize);
+                passing(ladder, place, start, high - low + 1, table);
+                if part >= 1e-6 {
+                    let mut farther = Vec::with_capacity(table.len());
+                    passing(ladder, place, start.saturating_sub(1), table.len(), &mut farther);
+                    for (near, far) in table.iter_mut().zip(farther) {
+                        *near = (1.0 - part) * *near + part * far;
+                    }
+                }
             }
-            Place::Above => at(chances.at_end()),
+            Ask::Fails { level, ahead } => {
+                if ahead.is_nan() || *ahead <= 0.0 {
+                    table.resize(high - low + 1, 0.0);
+                    return;
+                }
+                if outlook.straight {
+                    let up = (log_rate + ahead.ln()).exp();
+                    let f = |y: f64| let_go_at(level, outlook.scale.damage(y));
+                    table.extend((low..=high).map(|cell| {
+                        let y = (cell as f64 + 0.5) * CELL + row.row.shift;
+                        chance(f(y + up) - f(y), f(y))
+                    }));
+                    return;
+                }
+                let chances = ladder.level(level, &outlook.scale);
+                let (from, to) = chances.entries.needed(low, high);
+                let of = |list: &[f64]| list.get(from..to).unwrap_or(&[]).to_vec();
+                let mut entries = Vec::new();
+                match ladder.place(log_rate + ahead.ln()) {
+                    Place::Below(share) => entries.extend(of(chances.after(0, ladder)).iter().map(|p| p * share)),
+                    Place::Between(rung, share) => {
+                        let (a, b) = (of(chances.after(rung, ladder)), of(chances.after(rung + 1, ladder)));
+                        entries.extend(a.iter().zip(&b).map(|(a, b)| (1.0 - share) * a + share * b));
+                    }
+                    Place::Above => entries.extend(of(chances.at_end())),
+                }
+                let cells = low..=high;
+                table.extend(cells.map(|cell| chances.entries.at(&entries, from, cell).clamp(0.0, 1.0)));
+            }
         }
     }
+}
+
+/// Chances of passing a level from cells one after the other, `start` being the first in the list of a growth.
+fn passing(ladder: &Ladder, place: Place, start: usize, count: usize, into: &mut Vec<f64>) {
+    let of = |rung: usize| {
+        let list = &ladder.growth(rung).passing;
+        list.get(start.min(CELLS)..(start + count).min(CELLS)).unwrap_or(&[])
+    };
+    match place {
+        Place::Below(share) => into.extend(of(0).iter().map(|p| p * share)),
+        Place::Between(rung, share) => {
+            let mixed = of(rung).iter().zip(of(rung + 1));
+            into.extend(mixed.map(|(a, b)| (1.0 - share) * a + share * b));
+        }
+        Place::Above => {}
+    }
+    into.resize(count, 1.0);
+}
+
+/// The numbers below `n` in an order that the seed decides.
+#[must_use]
+pub fn dealt(n: u32, seed: u64) -> Vec<u32> {
+    let mut random = Pcg64Mcg::seed_from_u64(seed);
+    let mut order: Vec<u32> = (0..n).collect();
+    for last in (1..order.len()).rev() {
+        // The upper half of a product: even to one part in four billion.
+        let other = (u64::from(random.next_u32()) * (last as u64 + 1)) >> 32;
+        order.swap(last, usize::try_from(other).unwrap_or(last));
+    }
+    order
 }

@@ -2,13 +2,16 @@
 
 use std::sync::Arc;
 
-use super::kernels::{CELL, CELLS, Kernels, Ladder, let_go};
+use super::kernels::{CELL, CELLS, Kernels, Ladder};
+use super::levels::let_go;
 use super::look::Observation;
 use super::normal::{between, density};
-use super::posterior::{Posterior, RateRow};
-use super::prior::{CarFactor, Prior, RateGrid};
+use super::outlook::{Hump, Outlook, RateRow};
+use super::posterior::Posterior;
+use super::prior::{CarFactor, Humps, Prior, RateGrid, Shape};
 use super::rows::{Mover, Row, add};
 use super::scale::{Scale, TOP};
+use super::wide::{dot, multiply};
 use crate::rubric::LetsGo;
 
 /// Where a path starts.
@@ -54,8 +57,7 @@ pub struct Filter {
     prior: Prior,
     scale: Scale,
     grid: RateGrid,
-    /// The most each rate can weigh, whatever the pace factor of the car.
-    ceiling: Arc<[f64]>,
+    shape: Arc<Shape>,
     ladder: Arc<Ladder>,
     /// While set all mass is at this y, as the single cell of each row.
     point: Option<f64>,
@@ -72,7 +74,7 @@ impl Clone for Filter {
             prior: self.prior,
             scale: self.scale,
             grid: self.grid,
-            ceiling: Arc::clone(&self.ceiling),
+            shape: Arc::clone(&self.shape),
             ladder: Arc::clone(&self.ladder),
             point: self.point,
             ordinary: self.ordinary.clone(),
@@ -94,7 +96,8 @@ impl Filter {
             prior.jumpiness = 0.0;
         }
         let scale = Scale::new(prior.quickening);
-        let grid = RateGrid::new(&prior);
+        let shape = kernels.shape(&prior);
+        let grid = shape.grid(prior.life);
         let everywhere = |row: Row| vec![row; grid.count];
         let at = |y: f64| {
             (
@@ -115,7 +118,7 @@ impl Filter {
             prior,
             scale,
             grid,
-            ceiling: ceiling(&prior, &grid),
+            shape,
             ladder: kernels.ladder(prior.jumpiness),
             point,
             ordinary,
@@ -126,11 +129,11 @@ impl Filter {
         if let Start::New { elapsed } = start {
             filter.advance(elapsed);
             if filter.point.is_none() && prior.quickened.share > 0.0 {
-                let (weights, _) = prior.weights(&grid, 0.0);
+                let weights = filter.shape.humps(0.0).ordinary;
                 let total: f64 = weights.iter().sum();
                 let mut before = vec![0.0; CELLS];
                 for (row, weight) in filter.ordinary.iter().zip(&weights) {
-                    row.for_each_cell(|i, mass| before[i] += mass * weight / total.max(1e-300));
+                    row.add_to(&mut before, weight / total.max(1e-300));
                 }
                 let mut before = Row {
                     cells: before,
@@ -145,6 +148,17 @@ impl Filter {
 
     fn straight(&self) -> bool {
         self.prior.jumpiness == 0.0
+    }
+
+    /// Gives back room that is not needed while it waits.
+    pub(crate) fn tighten(&mut self) {
+        for rows in [Some(&mut self.ordinary), self.quickened.as_mut()]
+            .into_iter()
+            .flatten()
+        {
+            rows.iter_mut().for_each(Row::tighten);
+        }
+        self.mover = Mover::new();
     }
 
     /// Lets the clock run by so many units; nothing happens unless that is more than zero.
@@ -202,13 +216,29 @@ impl Filter {
             return;
         }
         let mut table = LikelihoodTable::new(seen, self.scale, offset);
-        let mut kept = self.ordinary.clone();
-        let mut kept_quickened = self.quickened.clone();
+        let shape = Arc::clone(&self.shape);
+        let ceiling = &shape.ceiling;
+        let total_ceiling: Vec<f64>;
+        let ceilings: [&[f64]; 2] = if self.quickened.is_some() {
+            [&ceiling.ordinary, &ceiling.quickened]
+        } else {
+            total_ceiling = ceiling
+                .ordinary
+                .iter()
+                .zip(&ceiling.quickened)
+                .map(|(n, q)| n + q)
+                .collect();
+            [&total_ceiling, &[]]
+        };
+        let kinds = || {
+            [Some(&self.ordinary), self.quickened.as_ref()]
+                .into_iter()
+                .zip(ceilings)
+        };
         let (mut heaviest, mut most) = (0.0f64, 0.0f64);
-        for rows in [Some(&mut kept), kept_quickened.as_mut()].into_iter().flatten() {
-            for (row, ceiling) in rows.iter_mut().zip(self.ceiling.iter()) {
-                table.multiply(row);
-                let total = row.total();
+        for (rows, ceiling) in kinds() {
+            for (row, ceiling) in rows.into_iter().flatten().zip(ceiling) {
+                let total = table.chance(row);
                 heaviest = heaviest.max(total);
                 most = most.max(total * ceiling);
             }
@@ -217,18 +247,22 @@ impl Filter {
             self.restart(seen, offset);
             return;
         }
-        for rows in [Some(&mut kept), kept_quickened.as_mut()].into_iter().flatten() {
-            for (row, ceiling) in rows.iter_mut().zip(self.ceiling.iter()) {
+        for (rows, ceiling) in [Some(&mut self.ordinary), self.quickened.as_mut()]
+            .into_iter()
+            .zip(ceilings)
+        {
+            for (row, ceiling) in rows.into_iter().flatten().zip(ceiling) {
+                table.multiply(row);
                 let total = row.total();
                 if total * ceiling < NEGLIGIBLE * most {
-                    row.cells.clear();
+                    row.cells = Vec::new();
                     continue;
                 }
                 row.trim(1e-13 * total);
                 row.cells.iter_mut().for_each(|m| *m /= heaviest);
+                row.tighten();
             }
         }
-        (self.ordinary, self.quickened) = (kept, kept_quickened);
         self.log_scale += heaviest.ln();
     }
 
@@ -266,41 +300,33 @@ impl Filter {
         self.log_scale += IMPOSSIBLE.ln();
     }
 
-    /// Rows as filled cells, whatever the state, each with its total weight under the prior of its rate.
-    fn weighted(&self, factor: &CarFactor) -> Vec<RateRow> {
-        let (ordinary, quickened) = factor.mixed(&self.prior, &self.grid);
-        let mut rows = Vec::with_capacity(2 * self.grid.count);
-        let mut push = |rate: usize, row: &Row, weight: f64, quick: f64| {
-            let mut row = row.clone();
-            if let Some(y) = self.point {
-                row = filled_point(y, row.total());
-            }
-            row.cells.iter_mut().for_each(|m| *m *= weight);
-            rows.push(RateRow { rate, row, quick });
-        };
-        for (rate, (n, q)) in ordinary.iter().zip(&quickened).enumerate() {
-            let Some(row) = self.ordinary.get(rate) else { break };
-            match self.quickened.as_ref().and_then(|rows| rows.get(rate)) {
-                Some(other) => {
-                    push(rate, row, *n, 0.0);
-                    push(rate, other, *q, 1.0);
-                }
-                None => push(rate, row, n + q, q / (n + q).max(1e-300)),
-            }
-        }
-        rows
-    }
-
     /// Probability of each cell of y now (cells of 0.01 from 0; the last takes everything beyond 4).
     #[must_use]
     pub fn predictive(&self, factor: &CarFactor) -> Vec<f64> {
         let mut marginal = vec![0.0; CELLS];
-        for row in self.weighted(factor) {
-            row.row.for_each_cell(|i, mass| marginal[i] += mass);
+        if let Some(y) = self.point {
+            filled_point(y, 1.0).add_to(&mut marginal, 1.0);
+            return marginal;
         }
+        self.for_each_row(factor, |row, weight| row.add_to(&mut marginal, weight));
         let total: f64 = marginal.iter().sum::<f64>().max(1e-300);
         marginal.iter_mut().for_each(|m| *m /= total);
         marginal
+    }
+
+    /// Every row with its weight.
+    fn for_each_row(&self, factor: &CarFactor, mut of: impl FnMut(&Row, f64)) {
+        let humps = self.shape.mixed(factor);
+        let weights = humps.ordinary.iter().zip(&humps.quickened);
+        match &self.quickened {
+            None => (self.ordinary.iter().zip(weights)).for_each(|(row, (n, q))| of(row, n + q)),
+            Some(quickened) => {
+                for ((row, other), (n, q)) in self.ordinary.iter().zip(quickened).zip(weights) {
+                    of(row, *n);
+                    of(other, *q);
+                }
+            }
+        }
     }
 
     /// How likely this look is now: a probability for a grade or an answer, a density (per unit of damage) for a reading.
@@ -311,11 +337,10 @@ impl Filter {
         }
         let mut table = LikelihoodTable::new(seen, self.scale, offset);
         let (mut total, mut seen_so) = (0.0, 0.0);
-        for mut row in self.weighted(factor) {
-            total += row.row.total();
-            table.multiply(&mut row.row);
-            seen_so += row.row.total();
-        }
+        self.for_each_row(factor, |row, weight| {
+            total += weight * row.total();
+            seen_so += weight * table.chance(row);
+        });
         seen_so / f64::max(total, 1e-300)
     }
 
@@ -344,76 +369,68 @@ impl Filter {
     /// ln P(all looks so far); densities for readings, per unit of damage.
     #[must_use]
     pub fn log_evidence(&self, factor: &CarFactor) -> f64 {
-        let (ordinary, quickened) = factor.mixed(&self.prior, &self.grid);
-        self.evidence(&ordinary, &quickened)
+        let Humps { ordinary, quickened } = self.shape.mixed(factor);
+        let (n, q) = self.totals();
+        (dot(&n, &ordinary) + dot(&q, &quickened)).max(1e-300).ln() + self.log_scale
     }
 
-    fn evidence(&self, ordinary: &[f64], quickened: &[f64]) -> f64 {
-        let sum = |rows: &[Row], weights: &[f64]| rows.iter().zip(weights).map(|(r, w)| r.total() * w).sum::<f64>();
-        let p = sum(&self.ordinary, ordinary) + sum(self.quickened.as_ref().unwrap_or(&self.ordinary), quickened);
-        p.max(1e-300).ln() + self.log_scale
+    /// What the rows of ordinary and of quickened parts weigh.
+    fn totals(&self) -> (Vec<f64>, Vec<f64>) {
+        let totals = |rows: &[Row]| rows.iter().map(Row::total).collect::<Vec<f64>>();
+        let n = totals(&self.ordinary);
+        let q = self.quickened.as_ref().map_or_else(|| n.clone(), |rows| totals(rows));
+        (n, q)
     }
 
     /// ln P(all looks so far | ln factor) for each of these values of ln(pace factor).
     #[must_use]
     pub fn log_likelihood_by_factor(&self, log_factors: &[f64]) -> Vec<f64> {
-        let totals = |rows: &[Row]| rows.iter().map(Row::total).collect::<Vec<f64>>();
-        let n = totals(&self.ordinary);
-        let q = self.quickened.as_ref().map_or_else(|| n.clone(), |rows| totals(rows));
-        log_factors
-            .iter()
-            .map(|shift| {
-                let (ordinary, quickened) = self.prior.weights(&self.grid, *shift);
-                let p = super::normal::dot(&n, &ordinary) + super::normal::dot(&q, &quickened);
-                p.max(1e-300).ln() + self.log_scale
-            })
-            .collect()
+        let (n, q) = self.totals();
+        let mut sums = self.shape.sums(log_factors, &n, &q);
+        sums.iter_mut().for_each(|p| *p = p.max(1e-300).ln() + self.log_scale);
+        sums
     }
 
     /// What is known now, weighted by the chance Π(1 − F) that a part still holds at each level it could have let go at.
     #[must_use]
     pub fn posterior(&self, factor: &CarFactor, holds: &[LetsGo]) -> Posterior {
+        Arc::new(self.outlook(holds)).at_pace(factor)
+    }
+
+    /// The same before the car's pace is weighed in.
+    #[must_use]
+    pub fn outlook(&self, holds: &[LetsGo]) -> Outlook {
         let mut holding = vec![1.0; CELLS];
         for level in holds {
             let let_go = let_go(level, &self.scale);
             holding.iter_mut().zip(let_go).for_each(|(h, f)| *h *= 1.0 - f);
         }
-        let (ordinary, quickened) = factor.mixed(&self.prior, &self.grid);
-        let before: Vec<f64> = ordinary.iter().zip(&quickened).map(|(n, q)| n + q).collect();
-        let mut rows = self.weighted(factor);
-        for row in &mut rows {
-            let first = row.row.first;
-            row.row
-                .cells
-                .iter_mut()
-                .zip(holding.iter().skip(first))
-                .for_each(|(m, h)| *m *= h);
+        let ceiling = &self.shape.ceiling;
+        let mut rows = Vec::with_capacity(2 * self.grid.count);
+        let mut push = |rate: usize, row: &Row, hump: Hump, ceiling: f64| {
+            let row = self.point.map_or_else(|| row.clone(), |y| filled_point(y, row.total()));
+            rows.push(RateRow::new(rate, row, hump, ceiling));
+        };
+        for (rate, row) in self.ordinary.iter().enumerate() {
+            let at = |weights: &[f64]| weights.get(rate).copied().unwrap_or(0.0);
+            let (n, q) = (at(&ceiling.ordinary), at(&ceiling.quickened));
+            match self.quickened.as_ref().and_then(|rows| rows.get(rate)) {
+                Some(other) => {
+                    push(rate, row, Hump::Ordinary, n);
+                    push(rate, other, Hump::Quickened, q);
+                }
+                None => push(rate, row, Hump::Both, n + q),
+            }
         }
-        if rows.iter().map(|r| r.row.total()).sum::<f64>() < IMPOSSIBLE {
-            // It cannot hold, yet it does: the look is nearer the truth than the level.
-            rows = self.weighted(factor);
-        }
-        Posterior::new(
+        Outlook::new(
             self.scale,
             self.grid,
-            Arc::clone(&self.ladder),
+            (Arc::clone(&self.ladder), Arc::clone(&self.shape)),
             self.straight(),
             rows,
-            &before,
+            &holding,
         )
     }
-}
-
-/// The most each rate can weigh for ln(pace factor) between −1.2 and 1.2 (three log-sd of the usual 0.4).
-fn ceiling(prior: &Prior, grid: &RateGrid) -> Arc<[f64]> {
-    let mut most = vec![0.0f64; grid.count];
-    for shift in [-1.2, -0.6, 0.0, 0.6, 1.2] {
-        let (ordinary, quickened) = prior.weights(grid, shift);
-        for (m, w) in most.iter_mut().zip(ordinary.iter().zip(&quickened).map(|(n, q)| n + q)) {
-            *m = m.max(w);
-        }
-    }
-    most.into()
 }
 
 /// Likelihood of a look over the cells, reckoned where it is asked for.
@@ -434,21 +451,44 @@ impl<'a> LikelihoodTable<'a> {
         }
     }
 
-    fn multiply(&mut self, row: &mut Row) {
-        for (i, mass) in row.cells.iter_mut().enumerate() {
-            let i = i + row.first;
-            let from = i as f64 * CELL + self.offset;
-            if row.shift != 0.0 {
-                let from = from + row.shift;
-                *mass *= self.seen.likelihood(&self.scale, from, from + CELL);
-                continue;
-            }
-            let Some(known) = self.cells.get_mut(i) else { continue };
+    /// Reckons the cells that a row needs.
+    fn reach(&mut self, row: &Row) -> &[f64] {
+        let from = row.first.min(CELLS);
+        let to = (row.first + row.cells.len()).min(CELLS);
+        for (i, known) in self.cells[from..to].iter_mut().enumerate() {
             if known.is_nan() {
-                *known = self.seen.likelihood(&self.scale, from, from + CELL);
+                let y = (i + from) as f64 * CELL + self.offset;
+                *known = self.seen.likelihood(&self.scale, y, y + CELL);
             }
-            *mass *= *known;
         }
+        &self.cells[from..to]
+    }
+
+    /// Likelihoods at a row's own cells, which stand between those of the grid.
+    fn shifted(&self, row: &Row) -> impl Iterator<Item = f64> + use<'_, 'a> {
+        let from = self.offset + row.shift;
+        (row.first..row.first + row.cells.len()).map(move |i| {
+            let y = i as f64 * CELL + from;
+            self.seen.likelihood(&self.scale, y, y + CELL)
+        })
+    }
+
+    /// What a row would weigh after the look.
+    fn chance(&mut self, row: &Row) -> f64 {
+        if row.shift == 0.0 {
+            return dot(&row.cells, self.reach(row));
+        }
+        row.cells.iter().zip(self.shifted(row)).map(|(m, l)| m * l).sum()
+    }
+
+    fn multiply(&mut self, row: &mut Row) {
+        if row.shift == 0.0 {
+            let likelihoods = self.reach(row);
+            multiply(&mut row.cells, likelihoods);
+            return;
+        }
+        let likelihoods: Vec<f64> = self.shifted(row).collect();
+        multiply(&mut row.cells, &likelihoods);
     }
 }
 

@@ -14,9 +14,9 @@ use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
 use statrs::function::gamma::{checked_gamma_lr, ln_gamma};
 
-use super::normal::dot;
-use super::scale::Scale;
-use super::{normal, scale};
+use super::levels::LevelAhead;
+use super::prior::{Prior, Shape};
+use super::scale::{self, Scale};
 use crate::rubric::LetsGo;
 
 /// Cells of y; the last takes everything beyond.
@@ -34,6 +34,7 @@ const TAIL: f64 = 1e-12;
 #[derive(Debug, Default)]
 pub struct Kernels {
     ladders: RwLock<HashMap<u64, Arc<Ladder>>>,
+    shapes: RwLock<HashMap<[u64; 5], Arc<Shape>>>,
 }
 
 impl Kernels {
@@ -50,6 +51,16 @@ impl Kernels {
         }
         let mut ladders = self.ladders.write().unwrap_or_else(PoisonError::into_inner);
         Arc::clone(ladders.entry(key).or_insert_with(|| Arc::new(Ladder::new(jumpiness))))
+    }
+
+    /// The grid of rates and the weights on it, the same for all priors that differ only in their life.
+    pub(super) fn shape(&self, prior: &Prior) -> Arc<Shape> {
+        let key = prior.shape_key();
+        if let Some(shape) = self.shapes.read().unwrap_or_else(PoisonError::into_inner).get(&key) {
+            return Arc::clone(shape);
+        }
+        let mut shapes = self.shapes.write().unwrap_or_else(PoisonError::into_inner);
+        Arc::clone(shapes.entry(key).or_insert_with(|| Arc::new(Shape::new(prior))))
     }
 }
 
@@ -152,81 +163,6 @@ impl Ladder {
     }
 }
 
-/// F of a level over the cells, and for each rung the chance that a part that holds now in a cell has let go after the growth.
-#[derive(Debug)]
-pub(super) struct LevelAhead {
-    /// F at the cells.
-    pub(super) let_go: Vec<f64>,
-    at_end: Vec<f64>,
-    after: Box<[OnceLock<Vec<f64>>]>,
-}
-
-impl LevelAhead {
-    fn new(level: &LetsGo, scale: &Scale, rungs: usize) -> LevelAhead {
-        let let_go = let_go(level, scale);
-        let last = let_go.last().copied().unwrap_or(1.0);
-        let at_end = let_go.iter().map(|f| chance(last - f, *f)).collect();
-        LevelAhead {
-            let_go,
-            at_end,
-            after: (0..rungs).map(|_| OnceLock::new()).collect(),
-        }
-    }
-
-    /// (E F(y + growth) − F(y)) / (1 − F(y)) over the cells at a rung.
-    pub(super) fn after(&self, rung: usize, ladder: &Ladder) -> &[f64] {
-        let rung = rung.min(self.after.len() - 1);
-        self.after[rung].get_or_init(|| {
-            let growth = ladder.growth(rung);
-            let last = self.let_go.last().copied().unwrap_or(1.0);
-            let mut ends = self.let_go.clone();
-            ends.resize(2 * CELLS, last);
-            (self.let_go.iter().enumerate())
-                .map(|(y, f)| {
-                    let moved = dot(&growth.cells, &ends[y + growth.first..]) + growth.beyond * last;
-                    chance(moved - f, *f)
-                })
-                .collect()
-        })
-    }
-
-    /// The same when everything has gone to the end of the grid.
-    pub(super) fn at_end(&self) -> &[f64] {
-        &self.at_end
-    }
-}
-
-/// Share of those that hold that have let go: `gained`/(1 − F), 1 where nothing can hold.
-pub(super) fn chance(gained: f64, f: f64) -> f64 {
-    if 1.0 - f < 1e-12 {
-        1.0
-    } else {
-        (gained / (1.0 - f)).clamp(0.0, 1.0)
-    }
-}
-
-/// F over the cells: log-normal distribution function of the damage, averaged over each cell.
-pub(super) fn let_go(level: &LetsGo, scale: &Scale) -> Vec<f64> {
-    const PARTS: usize = 4;
-    (0..CELLS)
-        .map(|i| {
-            let inside = (0..PARTS).map(|p| {
-                let y = (i as f64 + (p as f64 + 0.5) / PARTS as f64) * CELL;
-                let_go_at(level, scale.damage(y))
-            });
-            inside.sum::<f64>() / PARTS as f64
-        })
-        .collect()
-}
-
-/// F at a damage.
-pub(super) fn let_go_at(level: &LetsGo, damage: f64) -> f64 {
-    if damage <= 0.0 {
-        return 0.0;
-    }
-    normal::below((damage / level.median.max(1e-6)).ln() / level.spread.max(1e-4))
-}
-
 /// P(a, x), 0 and 1 at the ends.
 fn lower_gamma(shape: f64, x: f64) -> f64 {
     if x <= 0.0 {
@@ -303,6 +239,7 @@ fn finish(mut masses: Vec<f64>) -> Growth {
     }
     let first = masses.iter().position(|m| *m > 1e-15).unwrap_or(0);
     masses.drain(..first);
+    masses.shrink_to_fit();
     Growth {
         cells: masses,
         first,

@@ -35,6 +35,19 @@ pub enum Observation {
 const SHARPEST: f64 = 1e-4;
 
 impl Observation {
+    /// What sets it apart from others, exactly.
+    pub(crate) fn words(&self) -> Vec<u64> {
+        match self {
+            Observation::Grade { edges, grade, sd } => {
+                let mut words = vec![1, *grade as u64, sd.to_bits()];
+                words.extend(edges.map(f64::to_bits));
+                words
+            }
+            Observation::Reading { damage, sd } => vec![2, damage.to_bits(), sd.to_bits()],
+            Observation::PastLimit { yes, sd } => vec![3, u64::from(*yes), sd.to_bits()],
+        }
+    }
+
     /// Likelihood in a cell of y: at its middle if the look is no sharper than the cell, or else averaged over it.
     ///
     /// Sums over middles are exact to a part in 10⁸ for normal curves as wide as a cell; averages would add the cell's own

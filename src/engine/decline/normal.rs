@@ -1,4 +1,4 @@
-//! The normal distribution function, its averages over a cell, and dot products.
+//! The normal distribution function and its averages over a cell.
 
 pub(super) use crate::engine::normal::cumulative as below;
 
@@ -45,24 +45,4 @@ pub(super) fn band_over_cell(lower: f64, upper: f64, sd: f64, from: f64, to: f64
         }
     };
     (part(upper) - part(lower)).clamp(0.0, 1.0)
-}
-
-/// Σ a·b over the shorter length; eight sums side by side so that it uses the whole width of the machine.
-pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let n = a.len().min(b.len());
-    let (a, b) = (&a[..n], &b[..n]);
-    let mut lanes = [0.0f64; 8];
-    let (eights_a, eights_b) = (a.chunks_exact(8), b.chunks_exact(8));
-    let rest: f64 = eights_a
-        .remainder()
-        .iter()
-        .zip(eights_b.remainder())
-        .map(|(x, y)| x * y)
-        .sum();
-    for (x, y) in eights_a.zip(eights_b) {
-        for ((lane, x), y) in lanes.iter_mut().zip(x).zip(y) {
-            *lane += x * y;
-        }
-    }
-    lanes.iter().sum::<f64>() + rest
 }

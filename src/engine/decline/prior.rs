@@ -1,6 +1,10 @@
 //! What is believed of a part's pace before it is looked at.
 
+use std::borrow::Cow;
+use std::sync::OnceLock;
+
 use super::normal::density;
+use super::wide::{add_scaled, dot};
 use crate::rubric::{Decline, Quickened};
 
 /// The prior of a check's rate and the shape of its decline.
@@ -47,20 +51,17 @@ impl Prior {
         self
     }
 
-    /// Weights of (ordinary, quickened) on a grid of log rates when ln(pace factor) is `shift`; each sums to its share.
-    pub(super) fn weights(&self, grid: &RateGrid, shift: f64) -> (Vec<f64>, Vec<f64>) {
-        let one = |centre: f64, spread: f64, share: f64| {
-            let mut w: Vec<f64> = grid.logs().map(|l| density((l - centre - shift) / spread)).collect();
-            // By the sum, so that the total is kept on any grid.
-            let total = w.iter().sum::<f64>().max(1e-300);
-            w.iter_mut().for_each(|w| *w *= share / total);
-            w
-        };
-        let (middle, quick) = (-self.life.ln(), (self.quickened.times / self.life).ln());
-        (
-            one(middle, self.spread, 1.0 - self.quickened.share),
-            one(quick, self.quickened.spread, self.quickened.share),
-        )
+    /// What two priors share whose weights differ only in where they stand.
+    pub(super) fn shape_key(&self) -> [u64; 5] {
+        let quickened = self.quickened;
+        [
+            self.spread,
+            quickened.share,
+            quickened.times,
+            quickened.spread,
+            self.jumpiness,
+        ]
+        .map(f64::to_bits)
     }
 }
 
@@ -91,7 +92,7 @@ impl RateGrid {
             narrowest = narrowest.min(quickened.spread);
         }
         let wanted = (0.6 * (prior.jumpiness / 1.5).sqrt()).min(0.5 * narrowest);
-        let step = wanted.clamp(0.01, 0.08).max((high - low) / 1600.0);
+        let step = wanted.clamp(0.01, 0.16).max((high - low) / 1600.0);
         let count = ((high - low) / step).ceil() as usize + 1;
         RateGrid {
             first: low - prior.life.ln(),
@@ -124,8 +125,14 @@ impl CarFactor {
     /// Exactly the rubric's pace.
     #[must_use]
     pub fn none() -> CarFactor {
+        CarFactor::exactly(0.0)
+    }
+
+    /// This ln(factor) and no other.
+    #[must_use]
+    pub fn exactly(log_factor: f64) -> CarFactor {
         CarFactor {
-            log_factors: vec![0.0],
+            log_factors: vec![log_factor],
             weights: vec![1.0],
         }
     }
@@ -145,19 +152,110 @@ impl CarFactor {
             weights: raw.iter().map(|w| w / total).collect(),
         }
     }
+}
 
-    /// Weights of (ordinary, quickened) on the grid, averaged over the factor.
-    pub(super) fn mixed(&self, prior: &Prior, grid: &RateGrid) -> (Vec<f64>, Vec<f64>) {
-        let (mut ordinary, mut quickened) = (vec![0.0; grid.count], vec![0.0; grid.count]);
-        let heaviest = self.weights.iter().copied().fold(0.0, f64::max);
-        for (shift, weight) in self.log_factors.iter().zip(&self.weights) {
-            if *weight <= 1e-12 * heaviest {
-                continue;
-            }
-            let (n, q) = prior.weights(grid, *shift);
-            ordinary.iter_mut().zip(n).for_each(|(s, x)| *s += weight * x);
-            quickened.iter_mut().zip(q).for_each(|(s, x)| *s += weight * x);
+/// Weights of the ordinary and of the quickened rate on a grid; each sums to its share.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Humps {
+    pub(super) ordinary: Vec<f64>,
+    pub(super) quickened: Vec<f64>,
+}
+
+/// The weights of all priors that differ only in their life: they stand elsewhere and look alike.
+#[derive(Debug)]
+pub(super) struct Shape {
+    /// With a life of one.
+    prior: Prior,
+    grid: RateGrid,
+    /// The most each rate can weigh for ln(pace factor) between −1.2 and 1.2 (three log-sd of the usual 0.4).
+    pub(super) ceiling: Humps,
+    /// For the values of ln(pace factor) asked about first: those of every car.
+    usual: OnceLock<(Vec<f64>, Vec<Humps>)>,
+}
+
+impl Shape {
+    pub(super) fn new(prior: &Prior) -> Shape {
+        let prior = Prior { life: 1.0, ..*prior };
+        let mut shape = Shape {
+            prior,
+            grid: RateGrid::new(&prior),
+            ceiling: Humps {
+                ordinary: Vec::new(),
+                quickened: Vec::new(),
+            },
+            usual: OnceLock::new(),
+        };
+        let mut most = shape.humps(0.0);
+        for shift in [-1.2, -0.6, 0.6, 1.2] {
+            let humps = shape.humps(shift);
+            let higher = |most: &mut [f64], than: &[f64]| {
+                most.iter_mut().zip(than).for_each(|(m, w)| *m = m.max(*w));
+            };
+            higher(&mut most.ordinary, &humps.ordinary);
+            higher(&mut most.quickened, &humps.quickened);
         }
-        (ordinary, quickened)
+        shape.ceiling = most;
+        shape
+    }
+
+    /// The grid for a life.
+    pub(super) fn grid(&self, life: f64) -> RateGrid {
+        RateGrid {
+            first: self.grid.first - life.ln(),
+            ..self.grid
+        }
+    }
+
+    /// The weights when ln(pace factor) is `shift`.
+    pub(super) fn humps(&self, shift: f64) -> Humps {
+        let one = |centre: f64, spread: f64, share: f64| {
+            let logs = self.grid.logs();
+            let mut w: Vec<f64> = logs.map(|l| density((l - centre - shift) / spread)).collect();
+            // By the sum, so that the total is kept on any grid.
+            let total = w.iter().sum::<f64>().max(1e-300);
+            w.iter_mut().for_each(|w| *w *= share / total);
+            w
+        };
+        let quickened = self.prior.quickened;
+        Humps {
+            ordinary: one(0.0, self.prior.spread, 1.0 - quickened.share),
+            quickened: one(quickened.times.ln(), quickened.spread, quickened.share),
+        }
+    }
+
+    fn all(&self, log_factors: &[f64]) -> Cow<'_, [Humps]> {
+        let reckoned = || log_factors.iter().map(|shift| self.humps(*shift)).collect::<Vec<_>>();
+        if log_factors.len() > 1 {
+            let (of, humps) = self.usual.get_or_init(|| (log_factors.to_vec(), reckoned()));
+            if of.as_slice() == log_factors {
+                return Cow::Borrowed(humps);
+            }
+        }
+        Cow::Owned(reckoned())
+    }
+
+    /// The weights averaged over a factor.
+    pub(super) fn mixed(&self, factor: &CarFactor) -> Humps {
+        let none = || vec![0.0; self.grid.count];
+        let mut mixed = Humps {
+            ordinary: none(),
+            quickened: none(),
+        };
+        let heaviest = factor.weights.iter().copied().fold(0.0, f64::max);
+        for (humps, weight) in self.all(&factor.log_factors).iter().zip(&factor.weights) {
+            if *weight > 1e-12 * heaviest {
+                add_scaled(&mut mixed.ordinary, &humps.ordinary, *weight);
+                add_scaled(&mut mixed.quickened, &humps.quickened, *weight);
+            }
+        }
+        mixed
+    }
+
+    /// Σ weight·value for each of these values of ln(pace factor).
+    pub(super) fn sums(&self, log_factors: &[f64], ordinary: &[f64], quickened: &[f64]) -> Vec<f64> {
+        self.all(log_factors)
+            .iter()
+            .map(|humps| dot(ordinary, &humps.ordinary) + dot(quickened, &humps.quickened))
+            .collect()
     }
 }

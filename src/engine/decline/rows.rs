@@ -1,6 +1,7 @@
 //! Mass over y at one rate, and how it moves.
 
 use super::kernels::{CELL, CELLS, Growth, Ladder, Place};
+use super::wide::{add_scaled, convolve, sum};
 
 /// Mass over y at one rate: filled cells from `first` on, all of them `shift` above their place.
 ///
@@ -15,7 +16,7 @@ pub(super) struct Row {
 
 impl Row {
     pub(super) fn total(&self) -> f64 {
-        self.cells.iter().sum()
+        sum(&self.cells)
     }
 
     /// Mass in cells with their index, split over two cells where the row is shifted.
@@ -32,6 +33,22 @@ impl Row {
             } else {
                 f(i, *mass);
             }
+        }
+    }
+
+    /// Adds `weight` times the masses to those of all cells.
+    pub(super) fn add_to(&self, cells: &mut [f64], weight: f64) {
+        if self.shift == 0.0 {
+            add_scaled(cells.get_mut(self.first..).unwrap_or_default(), &self.cells, weight);
+        } else {
+            self.for_each_cell(|i, mass| cells[i] += weight * mass);
+        }
+    }
+
+    /// Gives back room that is not needed.
+    pub(super) fn tighten(&mut self) {
+        if self.cells.capacity() > self.cells.len() + self.cells.len() / 4 {
+            self.cells.shrink_to_fit();
         }
     }
 
@@ -84,8 +101,8 @@ pub(super) struct Mover {
 impl Mover {
     pub(super) fn new() -> Mover {
         Mover {
-            kernel: Vec::with_capacity(CELLS),
-            out: vec![0.0; 2 * CELLS],
+            kernel: Vec::new(),
+            out: Vec::new(),
         }
     }
 
@@ -109,9 +126,7 @@ impl Mover {
         let mut beyond = 0.0;
         for (growth, share) in parts() {
             let at = growth.first - first;
-            for (k, m) in self.kernel[at..].iter_mut().zip(&growth.cells) {
-                *k += share * m;
-            }
+            add_scaled(&mut self.kernel[at..], &growth.cells, share);
             beyond += share * growth.beyond;
         }
         (first, beyond)
@@ -138,19 +153,9 @@ impl Mover {
             ),
         };
         let length = row.cells.len() + self.kernel.len() - 1;
-        let out = &mut self.out[..length];
-        out.fill(0.0);
-        // The shorter of the two runs in the outer loop, the longer in the inner one.
-        let (outer, inner) = if row.cells.len() < self.kernel.len() {
-            (&row.cells, &self.kernel)
-        } else {
-            (&self.kernel, &row.cells)
-        };
-        for (i, weight) in outer.iter().enumerate() {
-            for (o, k) in out[i..].iter_mut().zip(inner.iter()) {
-                *o += weight * k;
-            }
-        }
+        self.out.resize(length, 0.0);
+        let out = &mut self.out[..];
+        convolve(&row.cells, &self.kernel, out);
         row.first += first;
         fold_into(row, out, beyond * total);
         row.trim(1e-14 * total);

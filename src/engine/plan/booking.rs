@@ -7,6 +7,7 @@
 use jiff::civil::{Date, Weekday};
 
 use super::candidates::Task;
+use crate::car::Session;
 use crate::rubric::Repair;
 
 /// Working hours of a trade on a weekday (common practice, no source).
@@ -20,21 +21,26 @@ const OWNERS_HOUR: f64 = 25.0;
 /// The next sessions, and the one that follows the last of them.
 pub(crate) struct Calendar {
     pub(crate) dates: Vec<Date>,
+    /// Hours of each.
+    pub(crate) hours: Vec<f64>,
     /// The session after the last; a week later where the calendar has no more.
     pub(crate) after: Date,
 }
 
 impl Calendar {
     /// As many sessions as asked for from those there are.
-    pub(crate) fn new(mut all: Vec<Date>, count: usize) -> Calendar {
+    pub(crate) fn new(all: &[Session], count: usize) -> Calendar {
+        let taken = all.iter().take(count);
+        let (dates, hours) = taken.map(|s| (s.date, s.hours)).unzip();
+        let all: Vec<Date> = all.iter().map(|s| s.date).collect();
         let week = jiff::Span::new().days(7);
         let after = all
             .get(count)
             .copied()
             .or_else(|| all.last().map(|last| last.saturating_add(week)));
-        all.truncate(count);
         Calendar {
-            dates: all,
+            dates,
+            hours,
             after: after.unwrap_or(Date::MAX),
         }
     }
@@ -83,11 +89,9 @@ pub(crate) fn labour(task: &Task) -> f64 {
     specialist.map_or(0.0, |s| s.cost.max(0.0)) * task.on.len() as f64
 }
 
-/// Days before a task can begin: until its parts are in hand and its specialist has a day.
-pub(crate) fn days_to_begin(task: &Task) -> (u32, u32) {
-    let parts = task.repair.buy.iter().map(|b| b.lead_days).max().unwrap_or(0);
-    let wait = task.repair.specialist.as_ref().map_or(0, |s| s.wait_days);
-    (parts.min(3650), wait.min(3650))
+/// Days until the specialist of a repair has a day.
+pub(crate) fn wait(repair: &Repair) -> u32 {
+    repair.specialist.as_ref().map_or(0, |s| s.wait_days).min(3650)
 }
 
 /// What a repair asks of the owner, in hours: the work's own, or what the specialist's bill stands for.
@@ -116,10 +120,11 @@ mod tests {
             date(2026, 4, 12),
             date(2026, 4, 24),
         ];
-        let calendar = Calendar::new(all.clone(), 4);
+        let all: Vec<Session> = all.into_iter().map(|date| Session { date, hours: 6.0 }).collect();
+        let calendar = Calendar::new(&all, 4);
         assert_eq!(calendar.booking_hours(), [16.0, 24.0, 8.0, 72.0]);
         assert_eq!(calendar.back_after(3), date(2026, 4, 24));
-        let calendar = Calendar::new(all, 9);
+        let calendar = Calendar::new(&all, 9);
         assert_eq!(calendar.back_after(4), date(2026, 5, 1));
         assert_eq!(calendar.booking_hours().last(), Some(&40.0));
     }

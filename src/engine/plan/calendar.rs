@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use crate::car::{Budget, Day, Sessions};
+use crate::car::{Budget, Car, Session, Sessions};
 use crate::engine::clock::{DAYS_A_YEAR, days_between};
 
 /// How far ahead sessions are looked for.
@@ -10,29 +10,46 @@ const DAYS_AHEAD: i32 = 3 * 366;
 
 /// The next sessions from a day on, that day included, as many as asked for or as there are within three years.
 #[must_use]
-pub fn sessions(plan: &Sessions, today: Date, count: usize) -> Vec<Date> {
-    if plan.hours <= 0.0 || plan.weekdays.is_empty() {
-        return Vec::new();
-    }
+pub fn sessions(plan: &Sessions, today: Date, count: usize) -> Vec<Session> {
     let from = plan.from.map_or(today, |d| d.max(today));
     (0..DAYS_AHEAD)
         .filter_map(|ahead| from.checked_add(jiff::Span::new().days(ahead)).ok())
-        .filter(|day| plan.weekdays.contains(&Day::of(*day)) && !plan.except.contains(day))
+        .filter_map(|date| {
+            Some(Session {
+                date,
+                hours: plan.on(date)?,
+            })
+        })
         .take(count)
         .collect()
 }
 
-/// Money that may have been spent in all by a day.
+/// Money that may have been spent in all by a day, counted from the day on which the owner counted it.
 #[must_use]
 pub fn money_by(budget: &Budget, today: Date, day: Date) -> f64 {
     let since = budget.since.unwrap_or(today);
     budget.in_hand + budget.per_month * (days_between(since, day).max(0.0) / (DAYS_A_YEAR / 12.0)).floor()
 }
 
+/// Money spent since it was counted: repairs done and parts paid. What was spent on that very day counts as spent after.
+#[must_use]
+pub fn spent(car: &Car, today: Date) -> f64 {
+    let since = car.profile.budget.since.unwrap_or(today);
+    let counts = |day: Date| since <= day && day <= today;
+    let done = car.repairs.iter().filter(|r| counts(r.date)).filter_map(|r| r.cost);
+    let paid = car.progress.purchases.iter().filter(|p| p.paid_on.is_some_and(counts));
+    done.chain(paid.filter_map(|p| p.price)).sum()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::car::{Day, DaysOff};
     use jiff::civil::date;
+
+    fn days(sessions: &[Session]) -> Vec<Date> {
+        sessions.iter().map(|s| s.date).collect()
+    }
 
     #[test]
     fn sessions_fall_on_the_days_asked_for_and_skip_those_that_are_not_free() {
@@ -41,10 +58,14 @@ mod tests {
             hours: 6.0,
             from: Some(date(2026, 4, 3)),
             except: vec![date(2026, 4, 8)],
+            ..Sessions::default()
         };
         // 3 April 2026 is a Friday.
         let days = sessions(&plan, date(2026, 3, 1), 3);
-        assert_eq!(days, [date(2026, 4, 4), date(2026, 4, 11), date(2026, 4, 15)]);
+        assert_eq!(
+            super::tests::days(&days),
+            [date(2026, 4, 4), date(2026, 4, 11), date(2026, 4, 15)]
+        );
         assert!(
             sessions(
                 &Sessions {
@@ -55,6 +76,55 @@ mod tests {
                 3
             )
             .is_empty()
+        );
+    }
+
+    #[test]
+    fn days_have_their_own_hours_and_holidays_are_left_out() {
+        let plan = Sessions {
+            weekdays: vec![Day::Saturday, Day::Wednesday],
+            hours_on: vec![(Day::Wednesday, 2.5)],
+            listed: vec![
+                Session {
+                    date: date(2026, 4, 6),
+                    hours: 9.0,
+                },
+                Session {
+                    date: date(2026, 4, 18),
+                    hours: 3.0,
+                },
+                Session {
+                    date: date(2026, 4, 13),
+                    hours: 0.0,
+                },
+            ],
+            days_off: vec![DaysOff {
+                from: date(2026, 4, 8),
+                to: date(2026, 4, 12),
+            }],
+            ..Sessions::default()
+        };
+        // Easter Monday listed; Wednesday 8 and Saturday 11 are holidays; Saturday 18 is short; a listed day of no hours is none.
+        let found: Vec<(Date, f64)> = sessions(&plan, date(2026, 4, 5), 4)
+            .iter()
+            .map(|s| (s.date, s.hours))
+            .collect();
+        assert_eq!(
+            found,
+            [
+                (date(2026, 4, 6), 9.0),
+                (date(2026, 4, 15), 2.5),
+                (date(2026, 4, 18), 3.0),
+                (date(2026, 4, 22), 2.5)
+            ]
+        );
+        let only = Sessions {
+            weekdays: Vec::new(),
+            ..plan
+        };
+        assert_eq!(
+            days(&sessions(&only, date(2026, 4, 1), 9)),
+            [date(2026, 4, 6), date(2026, 4, 18)]
         );
     }
 

@@ -11,8 +11,12 @@
 //! repair that renews several parts at once (an arm with its joint and bushes) takes the place of those for the single
 //! parts when it needs no more hours than they do together. A specialist's work is weighed by its bill, each 25 of it as one
 //! of the owner's hours (judgement, see [`super::booking`]). The owner's choice goes before all of these.
+//!
+//! A repair that stands open is a task whatever else holds, and opens nothing more.
 
-use crate::car::Car;
+use jiff::civil::Date;
+
+use crate::car::{Car, OpenJob};
 use crate::engine::harm::class_from;
 use crate::engine::lives::covered;
 use crate::engine::state::{Assessment, CheckState, PartState};
@@ -20,7 +24,9 @@ use crate::rubric::{CheckKind, Class, Component, Library, Pair, PartId, Repair, 
 use crate::units::Grade;
 
 use super::booking::asks_of_owner;
-use super::model::Because;
+use super::model::{Because, NotPlacedBecause, ToBuy};
+use super::parts::{hours_to_go, to_buy};
+use super::setups::setups_of;
 use super::trouble::Trouble;
 
 /// Points until the next survey from which a part that shows wear is work.
@@ -36,7 +42,7 @@ const TREATED_UP_TO: u8 = 3;
 /// From this grade of the part's own checks on, its threads count too.
 const THREADS_COUNT_FROM: u8 = 2;
 /// A side done with the other costs this much of the first (median of published labour times, both sides 1.6 of one).
-const SECOND_SIDE: f64 = 0.6;
+pub(crate) const SECOND_SIDE: f64 = 0.6;
 
 /// A repair to be planned.
 #[derive(Debug, Clone)]
@@ -48,12 +54,41 @@ pub(crate) struct Task<'a> {
     pub(crate) covers: Vec<PartId>,
     pub(crate) because: Because,
     pub(crate) instead: Vec<String>,
-    /// Mean hours, trouble included; a specialist's own.
+    /// Mean hours, trouble and the owner's pace included; a specialist's own.
     pub(crate) hours: f64,
+    /// Of these, hours of trouble with threads.
+    pub(crate) trouble: f64,
+    /// What it needs.
+    pub(crate) buys: Vec<ToBuy>,
+    /// Since when it stands open, if it does.
+    pub(crate) open_since: Option<Date>,
+}
+
+impl Task<'_> {
+    /// The day on which all its parts are in hand.
+    pub(crate) fn ready(&self, today: Date) -> Date {
+        self.buys.iter().map(|b| b.ready).max().unwrap_or(today).max(today)
+    }
+}
+
+/// A repair that stands open on one of some parts.
+fn open_job<'c>(car: &'c Car, repair: &str, on: &[PartId]) -> Option<&'c OpenJob> {
+    let open = car.progress.open.iter();
+    open.filter(|job| job.repair == repair)
+        .find(|job| on.contains(&job.part))
+}
+
+/// The repair that the owner has begun or chosen for a part.
+fn chosen_for<'c>(car: &'c Car, part: &PartId) -> Option<&'c str> {
+    let begun = car.progress.open_on(part).map(|job| job.repair.as_str());
+    begun.or_else(|| car.wishes.chosen.get(part).map(String::as_str))
 }
 
 /// Why a part is work; `None` if it is not.
 pub(crate) fn because(car: &Car, component: &Component, part: &PartState) -> Option<Because> {
+    if car.progress.open_on(&part.id).is_some() {
+        return Some(Because::StandsOpen);
+    }
     if car.wishes.ticked.contains(&part.id) {
         return Some(Because::Ticked);
     }
@@ -161,13 +196,13 @@ fn sound(component: &Component, state: &CheckState, repair: &Repair) -> bool {
     }
 }
 
-/// The tasks of a car, and the parts that are work but have no repair.
+/// The tasks of a car, and the parts that are work but get none, with the reason.
 pub(crate) fn tasks<'a>(
     car: &Car,
     library: &'a Library,
     assessment: &Assessment,
     trouble: &Trouble,
-) -> (Vec<Task<'a>>, Vec<PartId>) {
+) -> (Vec<Task<'a>>, Vec<(PartId, NotPlacedBecause)>) {
     let ids: Vec<PartId> = assessment.parts.iter().map(|p| p.id.clone()).collect();
     let mut wanted: Vec<(&PartState, &Component, Because)> = assessment
         .parts
@@ -177,6 +212,14 @@ pub(crate) fn tasks<'a>(
             Some((part, component, because(car, component, part)?))
         })
         .collect();
+    let mut dropped = Vec::new();
+    wanted.retain(|(part, _, because)| {
+        let keep = *because == Because::StandsOpen || !car.wishes.dropped.contains(&part.id);
+        if !keep {
+            dropped.push(part.id.clone());
+        }
+        keep
+    });
     wanted.sort_by(|a, b| b.0.points.total_cmp(&a.0.points).then_with(|| a.0.id.cmp(&b.0.id)));
     let mut without = Vec::new();
     let mut chosen: Vec<(&PartState, &Repair, Because, Vec<String>)> = Vec::new();
@@ -187,13 +230,10 @@ pub(crate) fn tasks<'a>(
             .iter()
             .filter(|r| r.component == part.id.component && serves(component, part, r))
             .collect();
-        let named = car
-            .wishes
-            .chosen
-            .get(&part.id)
+        let named = chosen_for(car, &part.id)
             .and_then(|id| library.repair(id))
             .filter(|r| r.component == part.id.component);
-        let asks = |r: &Repair| asks_of_owner(r, r.hours + trouble.mean_hours(assessment, r, &part.id));
+        let asks = |r: &Repair| home_hours(trouble, assessment, r, &part.id);
         let best = named.or_else(|| options.iter().copied().min_by(|a, b| asks(a).total_cmp(&asks(b))));
         match best {
             Some(best) => {
@@ -208,7 +248,21 @@ pub(crate) fn tasks<'a>(
         }
     }
     merge_into_bigger(car, library, assessment, trouble, &ids, &mut chosen, &mut without);
-    (pair_up(assessment, trouble, &ids, &chosen), without)
+    let tasks = pair_up(car, library, assessment, trouble, &ids, &chosen);
+    let without = without.into_iter().map(|part| (part, NotPlacedBecause::NoRepair));
+    // What another task covers all the same was not left out.
+    let covered = |part: &PartId| tasks.iter().any(|t| t.covers.contains(part));
+    let dropped = dropped.into_iter().filter(|part| !covered(part));
+    let without = without
+        .chain(dropped.map(|part| (part, NotPlacedBecause::Dropped)))
+        .collect();
+    (tasks, without)
+}
+
+/// What a repair of a part asks of the owner, see [`asks_of_owner`].
+fn home_hours(trouble: &Trouble, assessment: &Assessment, repair: &Repair, part: &PartId) -> f64 {
+    let hours = repair.hours + trouble.mean_hours(assessment, repair, part);
+    asks_of_owner(repair, hours * trouble.pace.times)
 }
 
 /// Lets a repair that renews several parts take the place of theirs where it needs no more hours.
@@ -221,7 +275,7 @@ fn merge_into_bigger<'a, 'p>(
     chosen: &mut Vec<(&'p PartState, &'a Repair, Because, Vec<String>)>,
     without: &mut Vec<PartId>,
 ) {
-    let asks = |r: &Repair, part: &PartId| asks_of_owner(r, r.hours + trouble.mean_hours(assessment, r, part));
+    let asks = |r: &Repair, part: &PartId| home_hours(trouble, assessment, r, part);
     let bigger = library.all().repairs.iter().filter(|r| !r.also_renews.is_empty());
     for repair in bigger {
         for main in assessment.parts.iter().filter(|p| p.id.component == repair.component) {
@@ -236,10 +290,10 @@ fn merge_into_bigger<'a, 'p>(
             let owner_chose_otherwise = inside
                 .iter()
                 .filter_map(|at| chosen.get(*at))
-                .any(|c| car.wishes.chosen.get(&c.0.id).is_some_and(|id| *id != repair.id));
+                .any(|c| chosen_for(car, &c.0.id).is_some_and(|id| id != repair.id));
             let owner_chose = covers
                 .iter()
-                .any(|id| car.wishes.chosen.get(*id).is_some_and(|r| *r == repair.id));
+                .any(|id| chosen_for(car, id).is_some_and(|r| r == repair.id));
             let apart: f64 = inside
                 .iter()
                 .filter_map(|at| chosen.get(*at))
@@ -278,6 +332,8 @@ fn merge_into_bigger<'a, 'p>(
 
 /// Makes the tasks, with both sides in one where one side alone will not do.
 fn pair_up<'a>(
+    car: &Car,
+    library: &Library,
     assessment: &Assessment,
     trouble: &Trouble,
     ids: &[PartId],
@@ -303,25 +359,36 @@ fn pair_up<'a>(
                 }
             }
         }
-        let side = |id: &PartId| repair.hours + trouble.mean_hours(assessment, repair, id);
-        let hours = on
-            .iter()
-            .enumerate()
-            .map(|(nth, id)| {
-                if nth == 0 || repair.specialist.is_some() {
-                    side(id)
-                } else {
-                    side(id) - repair.hours * (1.0 - SECOND_SIDE)
+        let times = if repair.specialist.is_some() {
+            1.0
+        } else {
+            trouble.pace.times
+        };
+        let seized: f64 = on.iter().map(|id| trouble.mean_hours(assessment, repair, id)).sum();
+        let second = if repair.specialist.is_some() { 1.0 } else { SECOND_SIDE };
+        let plain = repair.hours * (1.0 + second * (on.len() as f64 - 1.0));
+        let (mut hours, mut seized) = ((plain + seized) * times, seized * times);
+        let open = open_job(car, &repair.id, &on);
+        if let Some(job) = open.filter(|_| repair.specialist.is_none()) {
+            let mut opening = Vec::new();
+            for setup in on.iter().flat_map(|part| setups_of(library, repair, part)) {
+                if !opening.contains(&setup) {
+                    opening.push(setup);
                 }
-            })
-            .sum();
+            }
+            hours = hours_to_go(job, hours + opening.iter().map(|(_, h)| h * times).sum::<f64>());
+            seized = 0.0;
+        }
         tasks.push(Task {
             repair,
+            buys: to_buy(car, assessment.today, repair, &on, open),
             on,
             covers,
             because: *because,
             instead: instead.clone(),
             hours,
+            trouble: seized,
+            open_since: open.map(|job| job.since),
         });
     }
     // A part is renewed once: a later task loses what an earlier one covers already.

@@ -3,6 +3,9 @@
 use jiff::civil::Date;
 use serde::Serialize;
 
+use super::limits::LimitCost;
+use crate::car::Buying;
+use crate::engine::workpace::WorkPace;
 use crate::rubric::{NewPart, PartId, Station};
 use crate::units::Grade;
 
@@ -27,6 +30,12 @@ pub struct Plan {
     pub proven_best: bool,
     /// When the car may be driven again as far as the plan goes: the visit after which no planned part keeps it off the road.
     pub back_on_the_road: Option<Date>,
+    /// What is done by the days that matter to the owner.
+    pub targets: Vec<TargetSaid>,
+    /// What earlier jobs say of the owner's hours; the visits' hours follow it.
+    pub pace: WorkPace,
+    /// What each of the owner's limits costs, where that was asked for: see [`super::limits`].
+    pub limits: Vec<LimitCost>,
 }
 
 impl Plan {
@@ -37,6 +46,85 @@ impl Plan {
             0.0
         } else {
             (self.exposure / self.bound - 1.0).max(0.0)
+        }
+    }
+
+    /// All work with the visit it stands in.
+    pub fn work(&self) -> impl Iterator<Item = (&Visit, &Work)> {
+        self.visits
+            .iter()
+            .flat_map(|visit| visit.work.iter().map(move |work| (visit, work)))
+    }
+
+    /// The work that does something to a part.
+    #[must_use]
+    pub fn work_on(&self, part: &PartId) -> Option<(&Visit, &Work)> {
+        self.work().find(|(_, work)| work.covers.contains(part))
+    }
+
+    /// Hours of the owner's, of all visits.
+    #[must_use]
+    pub fn hours(&self) -> f64 {
+        let own = self.visits.iter().filter(|v| v.booking.is_none());
+        own.map(|v| v.hours.mean).sum()
+    }
+
+    /// Money still to be paid for all visits.
+    #[must_use]
+    pub fn cost(&self) -> f64 {
+        self.visits.iter().map(|v| v.cost).sum()
+    }
+}
+
+/// What the plan says of a day that matters.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TargetSaid {
+    /// What the owner calls it.
+    pub name: String,
+    /// The day.
+    pub date: Date,
+    /// Work finished before it: the parts it is for.
+    pub done: Vec<PartId>,
+    /// Planned or wanted work that is not.
+    pub left: Vec<PartId>,
+    /// Exposure until the next survey of that which is not.
+    pub points_left: f64,
+    /// The day of a visit begun before it that may not close before it: it runs on beyond, or does so one time in ten.
+    pub may_not_close: Option<Date>,
+}
+
+/// A part to buy for one repair of one part of the car.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ToBuy {
+    /// The part of the car.
+    pub part: PartId,
+    /// The repair's id.
+    pub repair: String,
+    /// What to ask for at the counter.
+    pub name: String,
+    /// How many.
+    pub count: u32,
+    /// What one costs.
+    pub cost: f64,
+    /// Days from order to hand.
+    pub lead_days: u32,
+    /// How far the buying has come.
+    pub status: Buying,
+    /// The day on which the plan has it in hand; ordered today if it is still to be bought.
+    pub ready: Date,
+    /// Whether it should have come by now. It is then reckoned to take its time from order to hand once more.
+    pub overdue: bool,
+    /// The last day to order it for its visit; `None` when it is ordered or in hand.
+    pub order_by: Option<Date>,
+}
+
+impl ToBuy {
+    /// Money still to be paid for it.
+    #[must_use]
+    pub fn to_pay(&self) -> f64 {
+        match self.status {
+            Buying::ToBuy => f64::from(self.count) * self.cost.max(0.0),
+            Buying::Ordered { .. } | Buying::InHand => 0.0,
         }
     }
 }
@@ -73,11 +161,17 @@ pub struct Visit {
     pub follow_ups: Vec<Owed>,
     /// Hours.
     pub hours: HoursSpread,
-    /// What to buy, all of the visit's repairs together.
+    /// Hours that its sessions have for it.
+    pub room: f64,
+    /// The session into which it runs one time in ten or more often: its 90 % hours are more than it has.
+    pub may_run_into: Option<Date>,
+    /// What its repairs need, each with how far the buying has come.
+    pub parts: Vec<ToBuy>,
+    /// What is not in hand yet, all of the visit's repairs together.
     pub buy: Vec<NewPart>,
-    /// What that costs, a specialist's bill included.
+    /// What is still to be paid for it, a specialist's bill included.
     pub cost: f64,
-    /// When to order, so that the slowest part is in hand.
+    /// When to order, so that the slowest part still to be bought is in hand.
     pub order_by: Option<Date>,
     /// Tools the visit needs.
     pub tools: Vec<String>,
@@ -144,6 +238,10 @@ pub struct Work {
     pub instead: Vec<String>,
     /// Why it is in the plan.
     pub because: Because,
+    /// The day on which it is finished; of a booking, the day the car is back.
+    pub done_on: Date,
+    /// Exposure its parts carry until then.
+    pub carried: f64,
 }
 
 /// Why a repair is in the plan.
@@ -157,6 +255,8 @@ pub enum Because {
     Graded(Grade),
     /// The owner ticked it.
     Ticked,
+    /// It was begun and stands open.
+    StandsOpen,
 }
 
 /// An access step at a place.
@@ -232,6 +332,8 @@ pub enum Why {
     WaitsForMoney(Date),
     /// The owner fixed it to this date.
     Pinned,
+    /// It was begun and the car stands open: it is closed as soon as it can be.
+    StandsOpen,
     /// Little danger, little hurry: it fills what is left.
     Last,
 }
@@ -279,4 +381,6 @@ pub enum NotPlacedBecause {
     PinnedDay,
     /// The calendar ends before it could be done.
     CalendarEnds,
+    /// The owner left it out.
+    Dropped,
 }

@@ -26,8 +26,22 @@ const WALKS: u64 = 4;
 /// [`super::problem`].
 #[must_use]
 pub fn search(problem: &Problem, seed: u64) -> Schedule {
+    search_knowing(problem, seed, &[])
+}
+
+/// As [`search`], and never worse than filling the visits in the order known; jobs it does not name come last.
+#[must_use]
+pub fn search_knowing(problem: &Problem, seed: u64, known: &[usize]) -> Schedule {
     let ready = Ready::new(problem);
-    let first = quick(&ready, seed);
+    let mut first = quick(&ready, seed);
+    if !known.is_empty() {
+        let named = known.iter().copied().filter(|job| *job < ready.jobs);
+        let rest = ready.order.iter().copied().filter(|job| !known.contains(job));
+        let filled = fill(&ready, &named.chain(rest).collect::<Vec<_>>());
+        if filled.exposure < first.exposure {
+            first = filled;
+        }
+    }
     if ready.jobs <= SOMETIMES_EXACT {
         let good = if ready.jobs <= ALWAYS_EXACT {
             first.clone()
@@ -38,7 +52,9 @@ pub fn search(problem: &Problem, seed: u64) -> Schedule {
             return best;
         }
     }
-    let found = walk(&ready, seed, FILLINGS, first);
+    // A search that begins with what another one found needs less.
+    let fillings = if known.is_empty() { FILLINGS } else { FILLINGS / 3 };
+    let found = walk(&ready, seed, fillings, first);
     let mut schedule = ready.schedule(&found, false);
     schedule.proven = schedule.exposure <= bound::bound(problem);
     schedule

@@ -4,17 +4,18 @@
 //! Where the repair names none, or the check is not on the part, the fastener is as the threads of this car are on
 //! average, or grade 2 where no thread of it has been graded (judgement). Each fastener seizes with the probability of
 //! its grade and then costs that grade's extra minutes; both are judgement, from the thread table.
+//! How much longer than the rubric says this owner's jobs take, and how they scatter, comes from [`crate::engine::workpace`].
 
 use rand::RngExt;
 use rand::SeedableRng;
 use rand_pcg::Pcg64Mcg;
 
+use crate::car::Car;
 use crate::engine::state::{Assessment, PartState};
+use crate::engine::workpace::{WorkPace, learn};
 use crate::rubric::{Fixing, Library, PartId, Repair, RepairKind};
 use crate::units::Grade;
 
-/// Log-sd of a home mechanic's hours without any trouble (judgement).
-const HOURS_SPREAD: f64 = 0.25;
 const DRAWS: usize = 2000;
 
 /// Seizing of threads on one car.
@@ -23,10 +24,12 @@ pub(crate) struct Trouble {
     by_grade: [(f64, f64); 6],
     /// Grade probabilities of a thread nobody graded.
     usual: [f64; 6],
+    /// What earlier jobs say of the owner's hours.
+    pub(crate) pace: WorkPace,
 }
 
 impl Trouble {
-    pub(crate) fn new(library: &Library, assessment: &Assessment) -> Trouble {
+    pub(crate) fn new(car: &Car, library: &Library, assessment: &Assessment) -> Trouble {
         let by_grade = Grade::ALL.map(|g| {
             library
                 .thread_grade(g)
@@ -54,7 +57,11 @@ impl Trouble {
                 }
             }
         }
-        Trouble { by_grade, usual }
+        Trouble {
+            by_grade,
+            usual,
+            pace: learn(&car.repairs),
+        }
     }
 
     /// Grade probabilities of a fastener of a repair on a part, and its last seen grade.
@@ -74,7 +81,7 @@ impl Trouble {
             .sum()
     }
 
-    /// Expected extra hours of a repair of one part.
+    /// Expected extra hours of a repair of one part, before the owner's own pace.
     pub(crate) fn mean_hours(&self, assessment: &Assessment, repair: &Repair, part: &PartId) -> f64 {
         if repair.specialist.is_some() || matches!(repair.kind, RepairKind::Treat(_)) && repair.fixings.is_empty() {
             return 0.0;
@@ -86,12 +93,14 @@ impl Trouble {
             .sum()
     }
 
-    /// Median and 90 % point of a visit's hours: plain hours with a log-normal spread, and each fastener's luck.
+    /// Median and 90 % point of a visit's hours: plain hours, of the owner's pace already, with a log-normal spread, and each
+    /// fastener's luck.
     pub(crate) fn spread(&self, plain: f64, fixings: &[(&Fixing, [f64; 6])], seed: u64) -> (f64, f64) {
         let mut random = Pcg64Mcg::seed_from_u64(seed);
+        let WorkPace { times, spread, .. } = self.pace;
         let mut hours: Vec<f64> = (0..DRAWS)
             .map(|_| {
-                let mut sum = plain * (HOURS_SPREAD * normal(&mut random) - HOURS_SPREAD * HOURS_SPREAD / 2.0).exp();
+                let mut sum = plain * (spread * normal(&mut random) - spread * spread / 2.0).exp();
                 for (fixing, grades) in fixings {
                     for _ in 0..fixing.count {
                         let mut at: f64 = random.random();
@@ -101,7 +110,7 @@ impl Trouble {
                         });
                         let (seizes, extra) = grade.and_then(|g| self.by_grade.get(g).copied()).unwrap_or((0.0, 0.0));
                         if random.random::<f64>() < seizes {
-                            sum += extra.min(most_hours(fixing));
+                            sum += extra.min(most_hours(fixing)) * times;
                         }
                     }
                 }

@@ -2,20 +2,20 @@
 
 use jiff::civil::Date;
 
-use super::booking::{Calendar, days_to_begin, labour, same, trade};
-use super::build::SEED;
+use super::booking::{Calendar, labour, same, trade, wait};
+use super::build::{SEED, exposure_at, finished};
 use super::candidates::Task;
-use super::model::{Booking, HoursSpread, Offer, Opened, Owed, Soak, Tightening, Visit, Why, Work};
+use super::model::{Booking, HoursSpread, Opened, Owed, Soak, Tightening, ToBuy, Visit, Why, Work};
+use super::offers::offers;
+use super::pose::needed;
 use super::problem::{Problem, Schedule};
-use super::setups::{Setup, SetupKind, setups_of, step_at};
+use super::setups::{Setup, SetupKind};
 use super::trouble::Trouble;
-use crate::car::Car;
+use crate::car::{Buying, Car};
+use crate::engine::clock::days_between;
 use crate::engine::fixings::{Condition, guide_torque};
-use crate::engine::state::{Assessment, PartState};
-use crate::rubric::{Fixing, Library, NewPart, Pair, PartId};
-
-/// Parts from this grade on are offered while their place is open.
-const OFFER_FROM: u8 = 2;
+use crate::engine::state::Assessment;
+use crate::rubric::{Fixing, Library, NewPart, PartId};
 
 /// Everything a visit is made from.
 pub(crate) struct Context<'a> {
@@ -89,6 +89,7 @@ pub(crate) fn visits(context: &Context) -> Vec<Visit> {
         visit.left_after = left.max(0.0);
         visits.push(visit);
     }
+    rooms(context, &groups, &mut visits);
     explain(context, &groups, &mut visits);
     offers(context, &mut visits);
     visits
@@ -129,7 +130,6 @@ fn make(context: &Context, group: &Group, open: &mut Vec<Setup>) -> Visit {
     let library = context.library;
     let dates = &context.calendar.dates;
     let date = dates.get(group.first).copied().unwrap_or(context.assessment.today);
-    let tasks = || group.tasks.iter().filter_map(|at| context.tasks.get(*at));
     let mut visit = Visit {
         date,
         runs_on: (group.first + 1..=group.last)
@@ -144,6 +144,9 @@ fn make(context: &Context, group: &Group, open: &mut Vec<Setup>) -> Visit {
             median: 0.0,
             high: 0.0,
         },
+        room: 0.0,
+        may_run_into: None,
+        parts: Vec::new(),
         buy: Vec::new(),
         cost: 0.0,
         order_by: None,
@@ -159,8 +162,8 @@ fn make(context: &Context, group: &Group, open: &mut Vec<Setup>) -> Visit {
     };
     let mut threads: Vec<(&Fixing, [f64; 6])> = Vec::new();
     let mut plain = 0.0;
-    let mut lead = 0;
-    for task in tasks() {
+    for at in &group.tasks {
+        let Some(task) = context.tasks.get(*at) else { continue };
         let repair = task.repair;
         let owners = trade(repair).is_none();
         for part in &task.on {
@@ -168,12 +171,9 @@ fn make(context: &Context, group: &Group, open: &mut Vec<Setup>) -> Visit {
             for fixing in repair.fixings.iter().filter(|_| owners) {
                 note_fixing(context, &mut visit, &mut threads, task, fixing, part);
             }
-            for bought in &repair.buy {
-                buy(&mut visit.buy, bought);
-                lead = lead.max(bought.lead_days);
-            }
-            for (setup, hours) in setups_of(library, repair, part) {
+            for (setup, hours) in needed(library, task, part) {
                 if owners {
+                    let hours = hours * context.trouble.pace.times;
                     place(&mut visit, open, context.problem.stays_open, setup, hours);
                 } else if setup.kind == SetupKind::Owed {
                     place(&mut visit, open, false, setup, hours);
@@ -183,13 +183,10 @@ fn make(context: &Context, group: &Group, open: &mut Vec<Setup>) -> Visit {
         if owners {
             note_once(&mut visit.tools, &repair.tools);
         }
-        let trouble: f64 = task
-            .on
-            .iter()
-            .map(|p| context.trouble.mean_hours(context.assessment, repair, p))
-            .sum();
-        plain += task.hours - trouble;
+        visit.parts.extend(task.buys.iter().cloned());
+        plain += task.hours - task.trouble;
         visit.hours.mean += task.hours;
+        let done_on = finished(context, *at).unwrap_or(date);
         visit.work.push(Work {
             repair: repair.id.clone(),
             part: task
@@ -205,6 +202,12 @@ fn make(context: &Context, group: &Group, open: &mut Vec<Setup>) -> Visit {
             trade: trade(repair).map(str::to_owned),
             instead: task.instead.clone(),
             because: task.because,
+            done_on,
+            carried: exposure_at(
+                context.assessment,
+                task,
+                days_between(context.assessment.today, done_on),
+            ),
         });
     }
     for opened in &visit.access {
@@ -224,7 +227,6 @@ fn make(context: &Context, group: &Group, open: &mut Vec<Setup>) -> Visit {
             note_once(&mut visit.tools, &follow_up.tools);
             for bought in &follow_up.buy {
                 buy(&mut visit.buy, bought);
-                lead = lead.max(bought.lead_days);
             }
         }
         plain += owed.hours;
@@ -238,14 +240,9 @@ fn make(context: &Context, group: &Group, open: &mut Vec<Setup>) -> Visit {
         (visit.hours.median, visit.hours.high) = context.trouble.spread(plain, &threads, seed);
     }
     let labour = visit.booking.as_ref().map_or(0.0, |b| b.labour);
-    visit.cost = visit
-        .buy
-        .iter()
-        .fold(labour, |sum, b| sum + f64::from(b.count) * b.cost);
-    visit.order_by = (lead > 0).then(|| {
-        let by = date.saturating_sub(jiff::Span::new().days(i64::from(lead.min(3650))));
-        by.max(context.assessment.today)
-    });
+    let owed: f64 = visit.buy.iter().map(|b| f64::from(b.count) * b.cost).sum();
+    visit.cost = labour + owed + visit.parts.iter().map(ToBuy::to_pay).sum::<f64>();
+    order(&mut visit, context.assessment.today);
     let owned = |tool: &String| context.car.profile.tools.iter().any(|t| t.eq_ignore_ascii_case(tool));
     visit.tools_missing = visit.tools.iter().filter(|t| !owned(t)).cloned().collect();
     visit
@@ -286,6 +283,61 @@ fn buy(list: &mut Vec<NewPart>, bought: &NewPart) {
     }
 }
 
+/// When each part is to be ordered, and all that is not in hand yet in one list.
+fn order(visit: &mut Visit, today: Date) {
+    let by = |lead: u32| {
+        let by = visit
+            .date
+            .saturating_sub(jiff::Span::new().days(i64::from(lead.min(3650))));
+        by.max(today)
+    };
+    let owed = std::mem::take(&mut visit.buy);
+    let mut first = owed.iter().map(|b| b.lead_days).filter(|d| *d > 0).map(by).min();
+    for part in &mut visit.parts {
+        if part.status == Buying::InHand {
+            continue;
+        }
+        if part.status == Buying::ToBuy && part.lead_days > 0 {
+            part.order_by = Some(by(part.lead_days));
+            first = first.into_iter().chain(part.order_by).min();
+        }
+        let new = NewPart {
+            name: part.name.clone(),
+            count: part.count,
+            cost: part.cost,
+            lead_days: part.lead_days,
+        };
+        buy(&mut visit.buy, &new);
+    }
+    for new in &owed {
+        buy(&mut visit.buy, new);
+    }
+    visit.order_by = first;
+}
+
+/// Hours that the sessions of each visit have for it, and whether it may need more.
+fn rooms(context: &Context, groups: &[Group], visits: &mut [Visit]) {
+    let hours = |from: usize, to: usize| -> f64 { context.calendar.hours.iter().skip(from).take(to - from).sum() };
+    let means: Vec<f64> = visits.iter().map(|v| v.hours.mean).collect();
+    for (nth, (visit, group)) in visits.iter_mut().zip(groups).enumerate() {
+        if visit.booking.is_some() {
+            continue;
+        }
+        let mut room = hours(group.first, group.last + 1);
+        let others = groups.iter().zip(&means).enumerate().filter(|(at, _)| *at != nth);
+        for (_, (other, mean)) in others {
+            if other.first < group.first && other.last == group.first {
+                // It runs on into this session and leaves the rest of it.
+                room -= (mean - hours(other.first, other.last)).max(0.0);
+            } else if other.first == group.last && group.first < group.last {
+                room -= mean;
+            }
+        }
+        visit.room = room.max(0.0);
+        visit.may_run_into = (visit.hours.high > visit.room + 1e-6).then(|| context.calendar.back_after(group.last));
+    }
+}
+
 fn note_fixing<'a>(
     context: &Context,
     visit: &mut Visit,
@@ -295,7 +347,9 @@ fn note_fixing<'a>(
     part: &PartId,
 ) {
     let (grades, seen) = context.trouble.grades(context.assessment, fixing, part);
-    threads.push((fixing, grades));
+    if task.open_since.is_none() {
+        threads.push((fixing, grades));
+    }
     let expected: f64 = grades.iter().enumerate().map(|(g, p)| g as f64 * p).sum();
     let soak_days = if expected < 1.5 {
         0
@@ -432,13 +486,18 @@ fn waits_for(context: &Context, at: usize) -> Option<Why> {
     let (job, task) = (context.problem.jobs.get(at)?, context.tasks.get(at)?);
     let session = begins(context.schedule, at)?;
     let date = *context.calendar.dates.get(session)?;
-    if job.pinned == Some(session) {
+    let pinned = task.on.iter().any(|part| context.car.wishes.pinned.contains_key(part));
+    if pinned && job.pinned == Some(session) {
         return Some(Why::Pinned);
     }
+    if task.open_since.is_some() {
+        return Some(Why::StandsOpen);
+    }
     (session > 0 && job.earliest == session).then_some(())?;
-    let (parts, wait) = days_to_begin(task);
+    let today = context.assessment.today;
+    let free = super::parts::days_after(today, wait(task.repair));
     Some(match trade(task.repair) {
-        Some(trade) if wait >= parts => Why::WaitsForTrade(trade.to_owned(), date),
+        Some(trade) if free >= task.ready(today) => Why::WaitsForTrade(trade.to_owned(), date),
         _ => Why::WaitsForParts(date),
     })
 }
@@ -460,79 +519,4 @@ fn money(context: &Context, group: &Group, date: Date) -> Option<Why> {
         .filter_map(|t| context.problem.jobs.get(*t))
         .any(|j| j.cost > 0.0);
     (costs && spent > before).then_some(Why::WaitsForMoney(date))
-}
-
-/// Parts at grade 2 or worse that nothing planned renews and that need no more opening than a visit does anyway.
-fn offers(context: &Context, visits: &mut [Visit]) {
-    let planned: Vec<&PartId> = context.tasks.iter().flat_map(|t| &t.covers).collect();
-    let mut offered: Vec<PartId> = Vec::new();
-    for visit in visits.iter_mut() {
-        let opened = |step: &str, station: &crate::rubric::Station| {
-            visit.access.iter().any(|o| o.step == step && o.station.meets(station))
-        };
-        let mut offers = Vec::new();
-        for part in &context.assessment.parts {
-            let wants = wants_offer(part);
-            let twin_done = part.id.twin().is_some_and(|twin| {
-                visit.work.iter().any(|w| {
-                    w.covers.contains(&twin)
-                        && context
-                            .library
-                            .repair(&w.repair)
-                            .is_some_and(|r| r.pair == Pair::Should && r.component == twin.component)
-                })
-            });
-            if planned.contains(&&part.id) || offered.contains(&part.id) || !(wants || twin_done) {
-                continue;
-            }
-            let best = context
-                .library
-                .all()
-                .repairs
-                .iter()
-                .filter(|r| r.component == part.id.component && r.specialist.is_none())
-                .filter_map(|repair| {
-                    let steps: Vec<String> = repair
-                        .access
-                        .iter()
-                        .map(|id| step_at(context.library, id, &part.id.station).to_owned())
-                        .collect();
-                    let closure = context.library.access_closure(&steps);
-                    let all_open = closure.iter().all(|s| opened(&s.id, &part.id.station));
-                    // The other side of a pair is offered although its own wheel is still on.
-                    let some_open = closure.iter().any(|s| visit.access.iter().any(|o| o.step == s.id));
-                    if !(all_open && !closure.is_empty() || twin_done && some_open) {
-                        return None;
-                    }
-                    let saves: f64 = closure
-                        .iter()
-                        .filter(|s| opened(&s.id, &part.id.station))
-                        .map(|s| s.hours)
-                        .sum();
-                    let more: f64 = closure
-                        .iter()
-                        .filter(|s| !opened(&s.id, &part.id.station))
-                        .map(|s| s.hours)
-                        .sum();
-                    let hours = repair.hours + context.trouble.mean_hours(context.assessment, repair, &part.id) + more;
-                    Some((repair, hours, saves))
-                })
-                .min_by(|a, b| a.1.total_cmp(&b.1));
-            if let Some((repair, hours, saves)) = best {
-                offered.push(part.id.clone());
-                offers.push(Offer {
-                    repair: repair.id.clone(),
-                    part: part.id.clone(),
-                    hours,
-                    saves,
-                    other_side: twin_done,
-                });
-            }
-        }
-        visit.while_in_there = offers;
-    }
-}
-
-fn wants_offer(part: &PartState) -> bool {
-    part.seen && part.worst.as_ref().is_some_and(|w| w.grade.digit() >= OFFER_FROM)
 }

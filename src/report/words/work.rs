@@ -13,6 +13,7 @@ pub fn because(because: Because) -> String {
         Because::Law => "the law calls it a major or dangerous deficiency".to_owned(),
         Because::Graded(grade) => format!("a check is graded {grade}"),
         Because::Ticked => "you ticked it".to_owned(),
+        Because::StandsOpen => "it was begun and stands open".to_owned(),
     }
 }
 
@@ -93,6 +94,7 @@ pub fn why(library: &Library, why: &Why) -> String {
         Why::SharesBooking(n) => format!("{} share one booking", count(*n, "repair")),
         Why::WaitsForMoney(date) => format!("the money is not in hand before {date}"),
         Why::Pinned => "you fixed it to this date".to_owned(),
+        Why::StandsOpen => "it was begun and the car stands open, so it is closed as soon as it can be".to_owned(),
         Why::Last => "little danger and little hurry: it fills what is left".to_owned(),
     }
 }
@@ -111,6 +113,7 @@ pub fn not_placed(because: NotPlacedBecause) -> &'static str {
         NotPlacedBecause::PinnedDay => {
             "the day it is fixed to is too early for its parts, its specialist or the money, or is taken; `tinworm pin`"
         }
+        NotPlacedBecause::Dropped => "you left it out; `tinworm drop CAR PART --off` takes it back into the plan",
         NotPlacedBecause::CalendarEnds => {
             "the calendar ends before its parts are in hand or its specialist has a day; give more sessions with `tinworm set CAR --sessions`"
         }

@@ -30,7 +30,7 @@ li { margin: 1mm 0; break-inside: avoid; }
 .steps > li > b { break-after: avoid; }
 .d1 { margin-left: 5mm !important; } .d2 { margin-left: 10mm !important; } .d3 { margin-left: 15mm !important; }
 .caution { border-left: 1.2mm solid #000; padding-left: 2mm; margin: 1mm 0; break-inside: avoid; }
-.stop { font-size: 9pt; font-style: italic; }
+.stop { font-weight: bold; }
 table { border-collapse: collapse; width: 100%; margin: 1mm 0; }
 thead { display: table-header-group; }
 tr { break-inside: avoid; }
@@ -169,7 +169,7 @@ fn one_step(sheet: &Worksheet, step: &Step) -> Markup {
             @if !step.notes.is_empty() { ul { @for note in &step.notes { li { "· " (note) } } } }
             @if let Some(at) = step.same_as { p { "As in step " (at) "." } }
             @if let Some(line) = step.tighten_line() { p { (tick()) " " (line) } }
-            @if sheet.booking.is_none() && step.may_stop { p.stop { (super::MAY_STOP_HERE) } }
+            @if let Some(line) = step.go_on_line().filter(|_| sheet.booking.is_none()) { p.stop { (line) } }
         }
     }
 }

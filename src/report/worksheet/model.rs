@@ -213,6 +213,8 @@ pub struct Step {
     pub tighten: Vec<usize>,
     /// Whether one may stop when it is done.
     pub may_stop: bool,
+    /// The next step after which one may; nothing after the last of them.
+    pub next_stop: Option<usize>,
     /// The repair it belongs to, by its place in the visit.
     pub work: Option<usize>,
 }

@@ -118,7 +118,7 @@ pub(super) fn shears(subject: &Subject, fixing: &Fixing, grades: &[f64; 6]) -> f
 }
 
 fn shear(subject: &Subject, visit: &Visit) -> Vec<Shear> {
-    let trouble = Trouble::new(subject.library, subject.assessment);
+    let trouble = Trouble::new(subject.car, subject.library, subject.assessment);
     let mut likely: Vec<Shear> = Vec::new();
     for (part, fixing) in fixings(subject, visit) {
         let (grades, grade) = trouble.grades(subject.assessment, fixing, part);

@@ -114,9 +114,9 @@ fn closes_in(subject: &Subject, plan: &Plan, open: &Open, opened_in: usize) -> u
     }
     let own = plan.visits.iter().enumerate().filter(|(_, v)| v.booking.is_none());
     let last = own
-        .filter(|(_, v)| needs(subject, v).contains(open))
-        .map(|(n, _)| n)
-        .last();
+        .rev()
+        .find(|(_, v)| needs(subject, v).contains(open))
+        .map(|(n, _)| n);
     last.map_or(opened_in, |last| last.max(opened_in))
 }
 
@@ -133,6 +133,8 @@ struct Making<'s, 'a> {
     /// How deep each opened step lies.
     depths: Vec<(Open, usize)>,
     owing: Owing,
+    /// Whether fixings were slackened on the ground and nothing has tightened them since.
+    slack: bool,
     trouble: Trouble,
 }
 
@@ -168,28 +170,36 @@ impl Making<'_, '_> {
             undo: Vec::new(),
             tighten: Vec::new(),
             may_stop: false,
+            next_stop: None,
             work: None,
         }
     }
 
     /// Puts a step at the end, and says whether one may stop after it.
     fn put(&mut self, mut step: Step) {
-        step.may_stop = stops::may_stop(self.subject.library, &self.open, &self.owing);
+        let steps = || self.steps.iter().chain([&step]);
+        let tight: Vec<usize> = steps().flat_map(|s| s.tighten.iter().copied()).collect();
+        let loose = steps().flat_map(|s| &s.undo).any(|undo| !tight.contains(&undo.row));
+        step.may_stop = stops::may_stop(self.subject.library, &self.open, &self.owing, loose || self.slack);
         self.steps.push(step);
     }
 
     fn before_lifting(&mut self, opened: &[Open]) {
         let library = self.subject.library;
-        let mut notes: Vec<String> = Vec::new();
+        let mut at: Vec<(String, Vec<String>)> = Vec::new();
         for (id, station) in opened {
             for note in library.access_step(id).map_or(&[][..], |s| s.before_lifting.as_slice()) {
-                notes.push(format!(
-                    "{}: {}",
-                    words::large(&station.words()),
-                    words::small(&clean(note))
-                ));
+                let (note, place) = (words::small(&clean(note)), station.words());
+                match at.iter_mut().find(|(known, _)| *known == note) {
+                    Some((_, places)) => places.push(place),
+                    None => at.push((note, vec![place])),
+                }
             }
         }
+        let mut notes: Vec<String> = at
+            .iter()
+            .map(|(note, places)| format!("{}: {note}", words::large(&places.join(" and "))))
+            .collect();
         for row in self.rows.iter().filter(|row| row.when == Tightened::OnTheGround) {
             notes.push(format!(
                 "{}: crack the {} loose; it is tight enough to pull the car off its stands.",
@@ -200,6 +210,7 @@ impl Making<'_, '_> {
             let title = "On its wheels, before anything is lifted".to_owned();
             let mut step = self.step(StepKind::BeforeLifting, title, &[]);
             step.notes = notes;
+            self.slack = true;
             self.put(step);
         }
     }
@@ -357,8 +368,18 @@ impl Making<'_, '_> {
             .map(|n| clean(n))
             .collect();
         let mut step = self.step(StepKind::Close, at_place("Close", &name, station), cautions);
-        step.notes = notes;
         self.open.retain(|o| o != open);
+        let mark = format!("close {id}");
+        match self.noted.iter().find(|(known, _)| *known == mark).map(|(_, at)| *at) {
+            Some(_) if notes.is_empty() => {}
+            Some(at) => step.same_as = Some(at),
+            None => {
+                step.notes = notes;
+                self.noted.push((mark, step.number));
+            }
+        }
+        // Letting the car down ends with its wheel fixings tight.
+        self.slack &= !self.open.is_empty();
         self.put(step);
     }
 
@@ -414,6 +435,7 @@ pub(super) fn order(subject: &Subject, plan: &Plan, nth: usize, rows: &[Row]) ->
         open: Vec::new(),
         depths: Vec::new(),
         owing: Owing::default(),
+        slack: false,
         trouble: Trouble::new(subject.library, subject.assessment),
     };
     let mut day = Day {
@@ -484,13 +506,15 @@ pub(super) fn order(subject: &Subject, plan: &Plan, nth: usize, rows: &[Row]) ->
     let repairs: Vec<(String, &Repair)> = works(subject, visit)
         .into_iter()
         .map(|(_, part, repair)| {
-            (
-                format!("{}, {}", clean(&repair.name), clean(&part.station.words())),
-                repair,
-            )
+            let name = words::small(&clean(&repair.name));
+            (format!("{name}, {}", clean(&part.station.words())), repair)
         })
         .collect();
     day.stops = stops::stops(subject.library, &all, &owed, &repairs, &making.steps);
     day.steps = making.steps;
+    let stops: Vec<usize> = day.steps.iter().filter(|s| s.may_stop).map(|s| s.number).collect();
+    for step in &mut day.steps {
+        step.next_stop = stops.iter().find(|n| **n > step.number).copied();
+    }
     day
 }

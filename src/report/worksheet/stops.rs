@@ -31,10 +31,13 @@ fn waits(halfway: Option<&Halfway>) -> bool {
     halfway.is_some_and(|h| h.may_wait)
 }
 
-/// Whether everything open and everything owed may wait.
-pub(super) fn may_stop(library: &Library, open: &[Open], owing: &Owing) -> bool {
-    open.iter()
-        .all(|(id, _)| waits(library.access_step(id).and_then(|s| s.halfway.as_ref())))
+/// Whether everything open and everything owed may wait. With something loose the car is left on stands only: on its wheels
+/// it would look finished.
+pub(super) fn may_stop(library: &Library, open: &[Open], owing: &Owing, loose: bool) -> bool {
+    !(loose && open.is_empty())
+        && open
+            .iter()
+            .all(|(id, _)| waits(library.access_step(id).and_then(|s| s.halfway.as_ref())))
         && owing.follow_ups.iter().all(|id| {
             library
                 .follow_up(id)

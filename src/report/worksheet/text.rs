@@ -22,7 +22,7 @@ pub fn text(sheet: &Worksheet, paper: Paper) -> String {
     head(&mut page, sheet);
     ready(&mut page, sheet);
     tools(&mut page, sheet);
-    page.heading(&sheet.steps_heading());
+    section(&mut page, &sheet.steps_heading());
     open_since(&mut page, sheet);
     for step in &sheet.steps {
         set_step(&mut page, sheet, step);
@@ -47,12 +47,18 @@ fn head(page: &mut Page, sheet: &Worksheet) {
     }
 }
 
+/// A heading with a line under it, which shows on paper too.
+fn section(page: &mut Page, title: &str) {
+    page.heading(title);
+    page.line(&"─".repeat(crate::text::width(title)));
+}
+
 fn ready(page: &mut Page, sheet: &Worksheet) {
     let ready = &sheet.ready;
     if ready.buy.is_empty() && ready.renew.is_empty() && ready.soak.is_empty() && ready.shear.is_empty() {
         return;
     }
-    page.heading("Ready before the day");
+    section(page, "Ready before the day");
     if let Some(line) = sheet.buy_line() {
         page.paragraph(0, &line);
     }
@@ -97,7 +103,7 @@ fn tools(page: &mut Page, sheet: &Worksheet) {
     if tools.lacking.is_empty() && lines.is_empty() {
         return;
     }
-    page.heading("Tools");
+    section(page, "Tools");
     for lacking in &tools.lacking {
         page.hanging(0, "[ ] not owned: ", &lacking.line(sheet.number));
     }
@@ -149,8 +155,8 @@ fn set_step(page: &mut Page, sheet: &Worksheet, step: &Step) {
     if let Some(line) = step.tighten_line() {
         page.hanging(inner, "[ ] ", &line);
     }
-    if sheet.booking.is_none() && step.may_stop {
-        page.paragraph(inner, super::MAY_STOP_HERE);
+    if let Some(line) = step.go_on_line().filter(|_| sheet.booking.is_none()) {
+        page.paragraph(inner, &line);
     }
 }
 
@@ -158,7 +164,7 @@ fn tightening(page: &mut Page, sheet: &Worksheet) {
     if sheet.tightening.is_empty() {
         return;
     }
-    page.heading("Tightening");
+    section(page, "Tightening");
     page.paragraph(0, super::ABOUT_TORQUES);
     let mut last: Option<Tightened> = None;
     for row in &sheet.tightening {
@@ -177,7 +183,12 @@ fn set_row(page: &mut Page, row: &Row) {
         Some(value) => format!("manual {value}"),
         None => format!("manual {BLANK} N·m"),
     };
-    page.hanging(8, "", &format!("{manual}   {}   done {BLANK}", row.guide_words()));
+    let line = format!("        {manual:<21}   {:<20}   used {BLANK}", row.guide_words());
+    if crate::text::width(&line) <= page.paper().width {
+        page.line(&line);
+    } else {
+        page.paragraph(8, &format!("{manual}; {}; used {BLANK}", row.guide_words()));
+    }
     if let Some(lock) = row.lock_line() {
         page.hanging(8, "", &lock);
     }
@@ -187,7 +198,7 @@ fn looks(page: &mut Page, sheet: &Worksheet) {
     if sheet.looks.is_empty() {
         return;
     }
-    page.heading("Look at this while it is apart");
+    section(page, "Look at this while it is apart");
     for look in &sheet.looks {
         page.hanging(0, "[ ] ", &look.line());
     }
@@ -197,18 +208,18 @@ fn stops(page: &mut Page, sheet: &Worksheet) {
     if sheet.booking.is_some() {
         return;
     }
-    page.heading("Stopping half-way");
+    section(page, "Stopping half-way");
     for line in sheet.stop_lines() {
         page.item(0, &line);
     }
 }
 
 fn record(page: &mut Page, sheet: &Worksheet) {
-    page.heading("Write down");
+    section(page, "Write down");
     for line in super::RECORD {
         page.line(&format!(
-            "{line:<22} {}",
-            "_".repeat(page.paper().width.saturating_sub(23))
+            "{line:<24} {}",
+            "_".repeat(page.paper().width.saturating_sub(25))
         ));
         page.gap();
     }

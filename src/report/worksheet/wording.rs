@@ -13,9 +13,6 @@ pub const LIKELY_TO_SHEAR: &str = "Likely to shear or round when undone; have th
 pub const ABOUT_TORQUES: &str = "The value of your car's own manual counts: write it in before you begin. A guide is reckoned from \
      a typical thread and class, dry; it is not your car maker's and is there to catch a slip. Never tighten to it.";
 
-/// Stands at a step after which one may stop.
-pub const MAY_STOP_HERE: &str = "– a place to stop, see “Stopping half-way”";
-
 /// What is written down at the end.
 pub const RECORD: [&str; 5] = [
     "Hours it took",
@@ -107,7 +104,7 @@ impl Worksheet {
             "There is no place to stop: what is begun is finished.".to_owned()
         } else {
             format!(
-                "The car may be left, not driven, after {}; anywhere else go on to the next of them.",
+                "The car may be left, not driven, after {}; anywhere else go on to the next of these.",
                 steps(&stops.after)
             )
         });
@@ -124,7 +121,7 @@ impl Worksheet {
         if !stops.unknown.is_empty() {
             lines.push(format!(
                 "Nothing is stated of: {}. Once begun, finish it before you leave the car.",
-                words::small(&stops.unknown.join("; "))
+                stops.unknown.join("; ")
             ));
         }
         lines
@@ -169,6 +166,17 @@ impl Step {
         (!self.again.is_empty()).then(|| format!("The cautions of {} hold here too.", steps(&self.again)))
     }
 
+    /// That one may not stop here, and how far to go on.
+    #[must_use]
+    pub fn go_on_line(&self) -> Option<String> {
+        let to = match (self.may_stop, self.next_stop) {
+            (true, _) => return None,
+            (false, Some(next)) => format!("go on to the end of step {next}"),
+            (false, None) => "go on to the end".to_owned(),
+        };
+        Some(format!("No place to stop: {to}."))
+    }
+
     /// Which rows of the table are tightened here.
     #[must_use]
     pub fn tighten_line(&self) -> Option<String> {
@@ -205,10 +213,11 @@ impl Row {
         )
     }
 
-    /// The guide, marked as one.
+    /// The guide, marked as one; nothing beside the manual's value, which wins.
     #[must_use]
     pub fn guide_words(&self) -> String {
         match self.guide {
+            _ if self.manual.is_some() => String::new(),
             Some(guide) => format!("guide {guide:.0} N·m dry"),
             None => "no guide: thread or class not known".to_owned(),
         }

@@ -35,6 +35,8 @@ pub enum Purpose {
     PartNote(PartId),
     /// A repair that was done: its id and part.
     Done(String, Vec<PartId>),
+    /// A repair that was begun and not finished: its id and part.
+    Leave(String, PartId),
     /// The date a part's repair is fixed to.
     Pin(PartId),
 }
@@ -300,6 +302,7 @@ impl Model {
             Purpose::OwnTorque(part, fixing) => fixings::submit(desk, self, part, fixing),
             Purpose::PartNote(part) => car::submit_note(desk, self, part),
             Purpose::Done(repair, parts) => visit::submit_done(desk, self, repair, parts),
+            Purpose::Leave(repair, part) => visit::submit_leave(desk, self, repair, part),
             Purpose::Pin(part) => visit::submit_pin(desk, self, part),
         };
         match done {

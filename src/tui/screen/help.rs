@@ -17,7 +17,7 @@ pub struct Model {
     top: usize,
 }
 
-const ALL: [Place; 20] = [
+const ALL: [Place; 23] = [
     Place::Everywhere,
     Place::OfCar,
     Place::List,
@@ -31,6 +31,9 @@ const ALL: [Place; 20] = [
     Place::Sides,
     Place::Decline,
     Place::Plan,
+    Place::PlanJobs,
+    Place::PlanBuys,
+    Place::PlanLimits,
     Place::Visit,
     Place::Fixings,
     Place::Profile,

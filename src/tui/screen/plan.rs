@@ -1,4 +1,10 @@
 //! The Plan: visits on the calendar and the exposure that falls with them; a visit opened is [`visit`](mod@super::visit).
+//! Beside the visits: the repairs one by one, to move and leave out and see what that changes before it is kept; the parts to
+//! buy; and what each limit costs.
+
+mod buys;
+mod jobs;
+mod limits;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -11,18 +17,42 @@ use crate::tui::desk::Desk;
 use crate::tui::keys::{Command, Place};
 use crate::tui::widget::{bar, para, put, row, rule, step, tint, window};
 
+/// The lists of the Plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+enum Pane {
+    /// The visits.
+    #[default]
+    Visits,
+    /// The repairs one by one.
+    Jobs,
+    /// The parts to buy.
+    Buys,
+    /// What the limits cost.
+    Limits,
+}
+
 /// The Plan.
 #[derive(Debug, Clone, Default)]
 pub struct Model {
     selected: usize,
     open: Option<visit::Model>,
+    pane: Pane,
+    jobs: jobs::Model,
+    buys: buys::Model,
+    limits: limits::Model,
 }
 
 impl Model {
     /// The places whose keys hold.
     #[must_use]
     pub fn places(&self) -> Vec<Place> {
-        let own = if self.open.is_some() { Place::Visit } else { Place::Plan };
+        let own = match self.pane {
+            _ if self.open.is_some() => Place::Visit,
+            Pane::Visits => Place::Plan,
+            Pane::Jobs => Place::PlanJobs,
+            Pane::Buys => Place::PlanBuys,
+            Pane::Limits => Place::PlanLimits,
+        };
         vec![own, Place::List, Place::OfCar, Place::Everywhere]
     }
 
@@ -52,6 +82,15 @@ impl Model {
                 (_, None) => Vec::new(),
             };
         }
+        if command == Command::OtherPane {
+            return self.next_pane(desk);
+        }
+        match self.pane {
+            Pane::Visits => {}
+            Pane::Jobs => return self.jobs.update(desk, command),
+            Pane::Buys => return self.buys.update(desk, command),
+            Pane::Limits => return self.limits.update(desk, command),
+        }
         match command {
             Command::Up => self.selected = step(self.selected, -1, visits.len()),
             Command::Down => self.selected = step(self.selected, 1, visits.len()),
@@ -65,6 +104,28 @@ impl Model {
         Vec::new()
     }
 
+    /// Goes on to the next list; what was tried and not kept is forgotten.
+    fn next_pane(&mut self, desk: &Desk) -> Vec<Effect> {
+        self.jobs.forget();
+        self.pane = match self.pane {
+            Pane::Visits => Pane::Jobs,
+            Pane::Jobs => Pane::Buys,
+            Pane::Buys => Pane::Limits,
+            Pane::Limits => Pane::Visits,
+        };
+        if self.pane == Pane::Limits && desk.limits.is_none() && desk.is_current() {
+            vec![Effect::Limits]
+        } else {
+            Vec::new()
+        }
+    }
+
+    /// Goes back to the visits from another list; says whether it did.
+    pub fn back_to_visits(&mut self) -> bool {
+        self.jobs.forget();
+        std::mem::take(&mut self.pane) != Pane::Visits
+    }
+
     /// Draws it.
     pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
@@ -76,6 +137,12 @@ impl Model {
             return;
         }
         let inside = Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height).intersection(area);
+        match self.pane {
+            Pane::Visits => {}
+            Pane::Jobs => return self.jobs.view(desk, inside, buf),
+            Pane::Buys => return self.buys.view(desk, inside, buf),
+            Pane::Limits => return self.limits.view(desk, inside, buf),
+        }
         let mut dy = self.summary(desk, plan, inside, buf);
         if plan.visits.is_empty() {
             let words = if plan.look_first.is_empty() {
@@ -124,6 +191,9 @@ impl Model {
                     &(words::large(&words::booking(booking)) + "."),
                     theme.text(),
                 );
+            }
+            if let Some(over) = words::may_run_over(visit) {
+                dy += para(buf, under, dy, &format!("! {over}."), theme.caution());
             }
             for why in &visit.why {
                 dy += para(
@@ -177,6 +247,10 @@ impl Model {
                     format!("The notice may end after the visit of {back}, once what it is about is looked at again.");
                 dy += para(buf, area, dy, &line, theme.text());
             }
+        }
+        for target in plan.targets.iter().filter(|t| t.may_not_close.is_some()) {
+            let line = words::target(&desk.library, target);
+            dy += para(buf, area, dy, &line, theme.caution());
         }
         if !plan.look_first.is_empty() {
             let minutes: f64 = plan.look_first.iter().map(|l| l.minutes).sum();

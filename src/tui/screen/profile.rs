@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::form::{self, Wrong};
-use crate::car::{Budget, Day, Profile, Sessions, Use, profile::usual_salt_factor};
+use crate::car::{Budget, Day, DaysOff, Profile, Session, Sessions, Target, Use, profile::usual_salt_factor};
 use crate::rubric::{Library, Side};
 use crate::text;
 use crate::units::DistanceUnit;
@@ -37,10 +37,16 @@ pub enum Line {
     Days,
     /// Hours of a session.
     Hours,
+    /// Other hours on some days of the week.
+    HoursOn,
+    /// Single sessions.
+    Listed,
     /// No session before.
     From,
     /// Days that are not free.
     Except,
+    /// Days that matter.
+    Targets,
     /// Whether money limits the plan.
     Limited,
     /// Money in hand.
@@ -70,8 +76,11 @@ impl Line {
             Line::NextSurvey,
             Line::Days,
             Line::Hours,
+            Line::HoursOn,
+            Line::Listed,
             Line::From,
             Line::Except,
+            Line::Targets,
             Line::Limited,
             Line::InHand,
             Line::PerMonth,
@@ -173,14 +182,25 @@ impl Line {
             ),
             Line::Except => form::Line::text(
                 "Days not free",
-                "Dates with blanks between them.",
-                &profile
-                    .sessions
-                    .except
-                    .iter()
-                    .map(|d| text::day(*d))
-                    .collect::<Vec<_>>()
-                    .join(" "),
+                "Dates, and holidays as first..last, with blanks between them.",
+                &days_off(profile),
+            ),
+            Line::HoursOn => form::Line::text(
+                "Other hours",
+                "On days of the week that differ: Wednesday 2.5, Sunday 3.",
+                &joined(&profile.sessions.hours_on, ", ", |(day, hours)| {
+                    format!("{} {hours}", day.word())
+                }),
+            ),
+            Line::Listed => form::Line::text(
+                "Single sessions",
+                "Dates with their hours: 2026-12-24=8 2026-12-28=6.",
+                &joined(&profile.sessions.listed, " ", |s| format!("{}={}", s.date, s.hours)),
+            ),
+            Line::Targets => form::Line::text(
+                "Days that matter",
+                "What and when: before the salt=2027-10-31, commas between.",
+                &joined(&profile.sessions.targets, ", ", |t| format!("{}={}", t.name, t.date)),
             ),
             Line::Limited => form::Line::one(
                 "Money",
@@ -288,14 +308,57 @@ impl Line {
             }
             Line::From => profile.sessions.from = form.date(at)?,
             Line::Except => {
-                let mut days = Vec::new();
+                let (mut days, mut off) = (Vec::new(), Vec::new());
                 for word in form.text(at).split([' ', ',']).filter(|w| !w.is_empty()) {
-                    let day = word
-                        .parse()
-                        .map_err(|_| (at, format!("`{word}` is not a date; write 2026-03-14")))?;
-                    days.push(day);
+                    match word.split_once("..") {
+                        None => days.push(date(at, word)?),
+                        Some((from, to)) => {
+                            let (from, to) = (date(at, from)?, date(at, to)?);
+                            if to < from {
+                                return Err((at, format!("{word} ends before it begins.")));
+                            }
+                            off.push(DaysOff { from, to });
+                        }
+                    }
                 }
                 profile.sessions.except = days;
+                profile.sessions.days_off = off;
+            }
+            Line::HoursOn => {
+                let mut own = Vec::new();
+                for item in form.text(at).split(',').map(str::trim).filter(|i| !i.is_empty()) {
+                    let wrong = || (at, format!("`{item}` needs a day of the week and hours."));
+                    let (name, hours) = item.rsplit_once(' ').ok_or_else(wrong)?;
+                    let name = name.trim().to_lowercase();
+                    let day = Day::ALL.into_iter().find(|d| d.word().to_lowercase() == name);
+                    own.push((day.ok_or_else(wrong)?, session_hours(at, hours)?));
+                }
+                profile.sessions.hours_on = own;
+            }
+            Line::Listed => {
+                let mut listed = Vec::new();
+                for item in form.text(at).split([' ', ',']).filter(|w| !w.is_empty()) {
+                    let wrong = || (at, format!("`{item}` needs a date, =, and hours."));
+                    let (day, hours) = item.split_once('=').ok_or_else(wrong)?;
+                    let date = date(at, day)?;
+                    let hours = session_hours(at, hours)?;
+                    listed.push(Session { date, hours });
+                }
+                listed.sort_by_key(|s| s.date);
+                profile.sessions.listed = listed;
+            }
+            Line::Targets => {
+                let mut targets = Vec::new();
+                for item in form.text(at).split(',').map(str::trim).filter(|i| !i.is_empty()) {
+                    let wrong = || (at, format!("`{item}` needs a name, =, and a date."));
+                    let (name, day) = item.rsplit_once('=').ok_or_else(wrong)?;
+                    targets.push(Target {
+                        name: name.trim().to_owned(),
+                        date: date(at, day)?,
+                    });
+                }
+                targets.sort_by_key(|t| t.date);
+                profile.sessions.targets = targets;
             }
             Line::Limited => profile.budget.limited = form.one(at) == 1,
             Line::InHand => {
@@ -381,6 +444,36 @@ pub fn blank(library: &Library) -> Profile {
         budget: Budget::default(),
         tools: Vec::new(),
     }
+}
+
+fn joined<T>(items: &[T], between: &str, words: impl Fn(&T) -> String) -> String {
+    items.iter().map(words).collect::<Vec<_>>().join(between)
+}
+
+fn days_off(profile: &Profile) -> String {
+    let days = profile.sessions.except.iter().map(|d| text::day(*d));
+    let off = profile
+        .sessions
+        .days_off
+        .iter()
+        .map(|o| format!("{}..{}", o.from, o.to));
+    days.chain(off).collect::<Vec<_>>().join(" ")
+}
+
+fn date(at: usize, word: &str) -> Result<Date, Wrong> {
+    word.trim()
+        .parse()
+        .map_err(|_| (at, format!("`{}` is not a date; write 2026-03-14", word.trim())))
+}
+
+fn session_hours(at: usize, text: &str) -> Result<f64, Wrong> {
+    let hours = crate::units::parse_decimal(text.trim().trim_end_matches('h')).ok();
+    hours.filter(|h| (0.25..=24.0).contains(h)).ok_or_else(|| {
+        (
+            at,
+            format!("`{}` is not between a quarter of an hour and a day.", text.trim()),
+        )
+    })
 }
 
 fn day_or_empty(date: Option<Date>) -> String {

@@ -2,19 +2,24 @@
 //! ready, the steps of the day with their cautions, the tightening table, and when one may stop.
 
 mod draw;
+mod leave;
+
+pub use leave::submit as submit_leave;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::form::{self, Purpose, Wrong};
 use super::{Effect, Over, Then, confirm, standing};
-use crate::car::{Change, RepairDone};
+use crate::car::{Change, RepairDone, TorqueUsed};
+use crate::engine::plan::measure::planned_hours;
 use crate::engine::plan::{Offer, Visit, Work};
 use crate::report::words;
 use crate::rubric::PartId;
 use crate::tui::desk::{Desk, Keeping};
 use crate::tui::keys::Command;
 use crate::tui::widget::step;
+use crate::units::Torque;
 
 /// An open visit.
 #[derive(Debug, Clone, Default)]
@@ -87,6 +92,12 @@ impl Model {
             Command::Done => {
                 return match self.work(desk, visit) {
                     Some(work) => vec![done_form(desk, work).over()],
+                    None => vec![say_choose()],
+                };
+            }
+            Command::Leave => {
+                return match self.work(desk, visit) {
+                    Some(work) => vec![leave::form(desk, work).over()],
                     None => vec![say_choose()],
                 };
             }
@@ -169,7 +180,9 @@ fn done_form(desk: &Desk, work: &Work) -> form::Model {
                 "What parts and others cost; empty if not counted.",
                 "",
             ),
-            form::Line::text("Found", "What was found.", ""),
+            form::Line::text("Found", "What was found; grades belong on the Round.", ""),
+            form::Line::text("Fitted", "Parts that were fitted, commas between them.", ""),
+            form::Line::text("Tightened", "Values used: ball stud nut=40, pinch bolt=45 lbf·ft.", ""),
         ],
     )
 }
@@ -187,26 +200,30 @@ pub fn submit_done(desk: &Desk, form: &form::Model, repair: &str, parts: &[PartI
     let odometer_km = form.number(1, 0.0)?.map(|d| car.profile.distance_unit.to_km(d));
     let (mut hours, mut cost) = (form.number(2, 0.0)?, form.number(3, 0.0)?);
     let mut changes = Vec::new();
-    let mut wishes = car.wishes.clone();
+    let mut finished = (**car).clone();
     for part in parts {
         // Hours and cost were asked once for both sides of a pair and are kept with the first.
         let (hours, cost) = (hours.take(), cost.take());
-        let (repair, part) = (repair.to_owned(), part.clone());
-        wishes.ticked.retain(|p| *p != part);
-        wishes.pinned.remove(&part);
-        wishes.chosen.remove(&part);
-        changes.push(Change::Done(RepairDone {
-            date,
-            repair,
-            part,
+        let before = car.progress.open_on(part).filter(|job| job.repair == repair);
+        let hours = hours.map(|hours| hours + before.map_or(0.0, |job| job.hours_so_far));
+        let measured = hours.and_then(|_| {
+            let assessment = &desk.says()?.assessment;
+            planned_hours(car, &desk.library, assessment, desk.library.repair(repair)?, parts)
+        });
+        let more = finished.finishing(RepairDone {
             odometer_km,
             hours,
             cost,
             note: form.text(4),
-        }));
-    }
-    if wishes != car.wishes {
-        changes.push(Change::Wishes(wishes));
+            fitted: listed(&form.text(5)),
+            torques: torques(&form.text(6))?,
+            planned_hours: measured,
+            ..RepairDone::new(date, repair, part.clone())
+        });
+        for change in &more {
+            finished.apply(change.clone()).map_err(|e| (0, e.to_string()))?;
+        }
+        changes.extend(more);
     }
     let said = "Recorded. Look at the part again on the next Round.".to_owned();
     let question = format!(
@@ -220,6 +237,24 @@ pub fn submit_done(desk: &Desk, form: &form::Model, repair: &str, parts: &[PartI
     };
     let ask = confirm::Model::new(question, vec![record]);
     Ok(vec![Effect::Over(Box::new(Over::Confirm(ask)))])
+}
+
+fn listed(text: &str) -> Vec<String> {
+    let names = text.split(',').map(|t| t.trim().to_owned());
+    names.filter(|t| !t.is_empty()).collect()
+}
+
+/// Reads `ball stud nut=40, pinch bolt=60`.
+fn torques(text: &str) -> Result<Vec<TorqueUsed>, Wrong> {
+    let one = |word: String| {
+        let wrong = || (6, format!("`{word}` needs a fixing, =, and its value."));
+        let (fixing, value) = word.split_once('=').ok_or_else(wrong)?;
+        Ok(TorqueUsed {
+            fixing: fixing.trim().to_owned(),
+            torque: Torque::parse(value).map_err(|why| (6, why))?,
+        })
+    };
+    listed(text).into_iter().map(one).collect()
 }
 
 fn pin_form(desk: &Desk, visit: &Visit, work: &Work) -> form::Model {

@@ -40,8 +40,14 @@ impl Bench {
         let bench = Bench::empty();
         let out = bench.run(&new_car("Estate"));
         assert!(out.status.success(), "{}", said(&out));
-        let data = DataFolder::find(Some(&bench.data())).unwrap();
-        let mut open = data.open("estate", Access::Write).unwrap();
+        bench.keep_few("estate");
+        bench
+    }
+
+    /// Takes all parts off a car but a few.
+    pub fn keep_few(&self, car: &str) {
+        let data = DataFolder::find(Some(&self.data())).unwrap();
+        let mut open = data.open(car, Access::Write).unwrap();
         let gone = PartNote {
             not_fitted: true,
             ..PartNote::default()
@@ -54,7 +60,6 @@ impl Bench {
             .collect();
         open.record_all(changes).unwrap();
         assert_eq!(open.car().part_ids(builtin::library()).len(), KEPT.len());
-        bench
     }
 
     pub fn data(&self) -> std::path::PathBuf {
@@ -66,12 +71,17 @@ impl Bench {
     }
 
     pub fn command(&self) -> Command {
+        self.command_on(TODAY)
+    }
+
+    /// The program as if it were some day.
+    pub fn command_on(&self, day: &str) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_tinworm"));
         command
             .current_dir(self.folder.path())
             .arg("--data")
             .arg(self.data())
-            .args(["--today", TODAY])
+            .args(["--today", day])
             .env("COLUMNS", "100")
             .env("TINWORM_RUBRICS", self.path("no-rubrics"))
             .env_remove("NO_COLOR")
@@ -88,6 +98,17 @@ impl Bench {
         let out = self.run(args);
         assert!(out.status.success(), "{args:?}: {}", said(&out));
         String::from_utf8(out.stdout).unwrap()
+    }
+
+    /// What a run prints on a day; it must succeed.
+    pub fn text_on(&self, day: &str, args: &[&str]) -> String {
+        let out = self.command_on(day).args(args).output().unwrap();
+        assert!(out.status.success(), "{day} {args:?}: {}", said(&out));
+        String::from_utf8(out.stdout).unwrap()
+    }
+
+    pub fn json_on(&self, day: &str, args: &[&str]) -> serde_json::Value {
+        serde_json::from_str(&self.text_on(day, args)).unwrap()
     }
 
     pub fn json(&self, args: &[&str]) -> serde_json::Value {

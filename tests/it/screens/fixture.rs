@@ -46,6 +46,7 @@ pub fn profile(name: &str) -> Profile {
             hours: 6.0,
             from: None,
             except: Vec::new(),
+            ..Sessions::default()
         },
         budget: Budget::default(),
         tools: vec!["torque wrench".to_owned()],
@@ -264,6 +265,7 @@ pub fn reckoned() -> Reckoned {
         }],
         pace: Vec::new(),
         survey_offsets: Vec::new(),
+        odometer_falls: Vec::new(),
         look_next: vec![LookNext {
             part: part("lower-ball-joint@front-right"),
             check: "play".to_owned(),
@@ -316,6 +318,8 @@ fn work(repair: &str, id: &str, points: f64, because: Because) -> Work {
         trade: None,
         instead: Vec::new(),
         because,
+        done_on: date(2026, 11, 28),
+        carried: points / 10.0,
     }
 }
 
@@ -332,6 +336,9 @@ fn visit(on: Date, work: Vec<Work>, share: f64, left_after: f64) -> Visit {
             median: 4.2,
             high: 6.0,
         },
+        room: 6.0,
+        may_run_into: None,
+        parts: Vec::new(),
         buy: Vec::new(),
         cost: 0.0,
         order_by: None,
@@ -451,6 +458,9 @@ fn plan() -> Plan {
         bound: 11.0,
         proven_best: true,
         back_on_the_road: Some(date(2026, 11, 28)),
+        targets: Vec::new(),
+        pace: Default::default(),
+        limits: Vec::new(),
     }
 }
 

@@ -240,3 +240,138 @@ fn a_car_held_elsewhere_is_read_only_and_says_so() {
     assert!(sitting.text().contains("Not kept:"), "{}", sitting.text());
     drop(held);
 }
+
+#[test]
+fn a_visit_is_a_worksheet_read_section_by_section() {
+    for (size, suffix) in [((80, 24), "80x24"), ((120, 40), "120x40")] {
+        let mut sitting = Sitting::demo(size, dark());
+        sitting.keys("p");
+        sitting.key(Key::Enter);
+        let mut sections = Vec::new();
+        for _ in 0..12 {
+            sitting.key(Key::Tab);
+            let text = sitting.text();
+            let at = [
+                "Ready before",
+                "Tools",
+                "The day",
+                "Tightening",
+                "Look at this",
+                "Stopping",
+            ]
+            .into_iter()
+            .find(|name| text.lines().any(|l| l.contains("line ") && l.contains(name)));
+            if let Some(name) = at.filter(|name| sections.last() != Some(name)) {
+                if name == "Tightening" {
+                    same_picture(&format!("worksheet-tightening-{suffix}"), &sitting);
+                }
+                if name == "The day" {
+                    same_picture(&format!("worksheet-day-{suffix}"), &sitting);
+                }
+                sections.push(name);
+            }
+        }
+        let all = [
+            "Ready before",
+            "Tools",
+            "The day",
+            "Tightening",
+            "Look at this",
+            "Stopping",
+        ];
+        assert_eq!(sections, all);
+        sitting.key(Key::BackTab);
+        assert!(sitting.text().contains("Look at this"), "{}", sitting.text());
+        sitting.keys("?");
+        let help = sitting.text();
+        sitting.key(Key::Esc);
+        assert!(help.contains("section") || size.1 < 30, "{help}");
+    }
+}
+
+#[test]
+fn a_repair_is_moved_and_left_out_on_trial_and_kept_only_when_asked() {
+    let mut all = fixture::library().all().clone();
+    for repair in &mut all.repairs {
+        repair.buy = vec![tinworm::rubric::NewPart {
+            name: "what it needs".to_owned(),
+            count: 1,
+            cost: 12.0,
+            lead_days: 3,
+        }];
+    }
+    let library = Library::unchecked(all);
+    let mut sitting = Sitting::new(library, fixture::car("Blue estate"), (120, 40), dark());
+    sitting.keys("pv");
+    assert!(sitting.text().contains("Finished"), "{}", sitting.text());
+    sitting.keys(">");
+    let text = sitting.text();
+    assert!(
+        text.contains("The exposure would") && text.contains("Enter keeps it"),
+        "{text}"
+    );
+    assert!(sitting.car().wishes.pinned.is_empty(), "nothing is kept yet");
+    sitting.keys("u");
+    assert!(!sitting.text().contains("The exposure would"), "{}", sitting.text());
+    sitting.keys(">");
+    sitting.key(Key::Enter);
+    assert_eq!(sitting.car().wishes.pinned.len(), 1);
+    assert!(sitting.text().contains("Kept."), "{}", sitting.text());
+
+    sitting.key(Key::Home);
+    sitting.keys("x");
+    assert!(sitting.text().contains("left out?"), "{}", sitting.text());
+    assert!(sitting.text().contains("more"), "{}", sitting.text());
+    sitting.key(Key::Enter);
+    assert!(!sitting.car().wishes.dropped.is_empty());
+    sitting.key(Key::End);
+    sitting.keys("x");
+    assert!(sitting.text().contains("taken back?"), "{}", sitting.text());
+    sitting.key(Key::Enter);
+    sitting.key(Key::Home);
+    sitting.keys("i");
+    assert!(sitting.text().contains("What would do"), "{}", sitting.text());
+    sitting.keys("q");
+
+    sitting.keys("v");
+    assert!(sitting.text().contains("Still to pay for parts"), "{}", sitting.text());
+    let status = |sitting: &Sitting| sitting.car().progress.purchases.first().map(|p| p.status);
+    assert_eq!(status(&sitting), None);
+    sitting.keys(" ");
+    assert!(
+        matches!(status(&sitting), Some(tinworm::car::Buying::Ordered { .. })),
+        "{}",
+        sitting.text()
+    );
+    sitting.keys("v");
+    let text = sitting.text();
+    assert!(
+        text.contains("What your limits cost") && text.contains("rubrics' own"),
+        "{text}"
+    );
+    sitting.keys("q");
+    assert!(
+        sitting.text().contains("Takes away") && !sitting.left,
+        "{}",
+        sitting.text()
+    );
+}
+
+#[test]
+fn a_repair_left_open_is_recorded_from_its_visit() {
+    let mut sitting = Sitting::new(fixture::library(), fixture::car("Blue estate"), (120, 40), dark());
+    sitting.keys("p");
+    sitting.key(Key::Enter);
+    sitting.keys("o");
+    assert!(sitting.text().contains("Left open"), "{}", sitting.text());
+    sitting.key(Key::Down);
+    sitting.keys("2");
+    sitting.key(Key::Down);
+    sitting.keys("1,5");
+    sitting.key(Key::Ctrl('s'));
+    let open = sitting.car().progress.open.clone();
+    assert_eq!(open.len(), 1, "{}", sitting.text());
+    assert_eq!((open[0].hours_so_far, open[0].hours_left), (2.0, Some(1.5)));
+    sitting.keys("s");
+    assert!(sitting.text().contains("begun and not finished"), "{}", sitting.text());
+}

@@ -58,13 +58,7 @@ impl Sheet<'_> {
         let wrapped = text::wrap(&text::clean(words), self.width.saturating_sub(4));
         for (n, line) in wrapped.into_iter().enumerate() {
             let lead = words.len() - words.trim_start().len();
-            let indent = " ".repeat(if n > 0 {
-                lead.max(2)
-            } else if of.is_some() {
-                0
-            } else {
-                lead
-            });
+            let indent = " ".repeat(if n > 0 { lead.max(2) } else { lead });
             self.lines.push(Line {
                 words: format!("{indent}{line}"),
                 style,

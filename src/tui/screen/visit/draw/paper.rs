@@ -122,7 +122,9 @@ fn one_step(sheet: &mut Sheet<'_>, made: &Worksheet, step: &Step) {
         sheet.put(&format!("   Support: {support}"), plain, None);
     }
     for undo in &step.undo {
-        sheet.put(&format!("   Undo: {}", undo.line()), plain, None);
+        let row = made.tightening.iter().find(|row| row.number == undo.row);
+        let of = row.map(|row| Of::Tighten(row.place));
+        sheet.put(&format!("   Undo: {}", undo.line()), plain, of);
     }
     for note in &step.notes {
         sheet.put(&format!("   {note}"), dim, None);
@@ -133,8 +135,8 @@ fn one_step(sheet: &mut Sheet<'_>, made: &Worksheet, step: &Step) {
     if let Some(line) = step.tighten_line() {
         sheet.put(&format!("   {}.", words::large(&line)), plain, None);
     }
-    if made.booking.is_none() && step.may_stop {
-        sheet.put(&format!("   {}", worksheet::MAY_STOP_HERE), dim, None);
+    if let Some(line) = step.go_on_line().filter(|_| made.booking.is_none()) {
+        sheet.put(&format!("   {line}"), plain, None);
     }
 }
 
@@ -168,9 +170,11 @@ fn one_row(sheet: &mut Sheet<'_>, row: &Row) {
         true => ("below", Some(manual)),
         false => (manual, None),
     };
-    let guide = row
-        .guide
-        .map_or_else(|| "none".to_owned(), |guide| format!("{guide:.0} N·m dry"));
+    let guide = match (row.guide, &row.manual) {
+        (_, Some(_)) => String::new(),
+        (Some(guide), None) => format!("{guide:.0} N·m dry"),
+        (None, None) => "none".to_owned(),
+    };
     let of = Some(Of::Tighten(row.place));
     for (n, line) in text::wrap(&row.what(), FIXING).into_iter().enumerate() {
         if n == 0 {

@@ -1,0 +1,121 @@
+//! The parts to buy for the visits of the Plan; a key takes each from to buy to ordered to in hand.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::super::{Effect, Then};
+use crate::car::{Buying, Change, Purchase};
+use crate::engine::plan::{Plan, ToBuy, Visit};
+use crate::report::words;
+use crate::text;
+use crate::tui::desk::Desk;
+use crate::tui::keys::Command;
+use crate::tui::widget::{para, put, step, tint, window};
+
+/// The list.
+#[derive(Debug, Clone, Default)]
+pub struct Model {
+    selected: usize,
+}
+
+fn all(plan: &Plan) -> Vec<(&Visit, &ToBuy)> {
+    let visits = plan.visits.iter();
+    visits
+        .flat_map(|v| v.parts.iter().map(move |bought| (v, bought)))
+        .collect()
+}
+
+impl Model {
+    /// Does what is asked.
+    pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
+        let (Some(says), Some(car)) = (desk.says(), &desk.car) else {
+            return Vec::new();
+        };
+        let all = all(&says.plan);
+        let by = match command {
+            Command::Up => -1,
+            Command::Down => 1,
+            Command::PageUp => -8,
+            Command::PageDown => 8,
+            Command::First => isize::MIN / 2,
+            Command::Last => isize::MAX / 2,
+            _ => 0,
+        };
+        self.selected = step(self.selected, by, all.len());
+        if command != Command::Cycle {
+            return Vec::new();
+        }
+        let Some((_, bought)) = all.get(self.selected) else {
+            return vec![Effect::Say("There is nothing to buy.".to_owned())];
+        };
+        // What the list shows may be older than what was said last; the car knows.
+        let known = car.progress.purchase(&bought.part, &bought.repair, &bought.name);
+        let purchase = known
+            .cloned()
+            .unwrap_or_else(|| Purchase::new(bought.part.clone(), &bought.repair, &bought.name));
+        let days = jiff::Span::new().days(i64::from(bought.lead_days));
+        let next = match purchase.status {
+            Buying::ToBuy => Buying::Ordered {
+                expected: desk.today.saturating_add(days),
+            },
+            Buying::Ordered { .. } => Buying::InHand,
+            Buying::InHand => Buying::ToBuy,
+        };
+        let said = format!("{}: {}.", text::clean(&bought.name), words::buying(next));
+        let usual = f64::from(bought.count) * bought.cost;
+        vec![Effect::Record {
+            changes: vec![Change::Buy(purchase.now_is(next, desk.today, usual))],
+            then: Then::Say(said),
+        }]
+    }
+
+    /// Draws it.
+    pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
+        let theme = &desk.theme;
+        let (Some(says), Some(car)) = (desk.says(), &desk.car) else {
+            return;
+        };
+        let all = all(&says.plan);
+        if all.is_empty() {
+            para(
+                buf,
+                area,
+                0,
+                "No planned repair needs anything that is bought.",
+                theme.text(),
+            );
+            return;
+        }
+        let selected = step(self.selected, 0, all.len());
+        let due: f64 = all.iter().map(|(_, b)| b.to_pay()).sum();
+        let line = format!("Still to pay for parts: {}.", words::money(&car.profile, due));
+        let top = para(buf, area, 0, &line, theme.text());
+        for (dx, name) in [(0, "For the visit"), (14, "Price"), (24, "What, for what, status")] {
+            put(buf, area, dx, top, name, theme.dim());
+        }
+        let rows = area.height.saturating_sub(top + 1);
+        for (n, slot) in window(selected, all.len(), rows).zip(top + 1..) {
+            let Some((visit, bought)) = all.get(n) else { continue };
+            put(buf, area, 0, slot, &visit.date.to_string(), theme.text());
+            let price = words::money(&car.profile, f64::from(bought.count) * bought.cost);
+            put(buf, area, 14, slot, &price, theme.text());
+            let known = car.progress.purchase(&bought.part, &bought.repair, &bought.name);
+            let status = if known.map_or(Buying::ToBuy, |p| p.status) == bought.status {
+                words::to_get(bought)
+            } else {
+                words::buying(known.map_or(Buying::ToBuy, |p| p.status))
+            };
+            let line = format!(
+                "{} × {}, {} – {status}",
+                bought.count,
+                text::clean(&bought.name),
+                words::small(&words::part(&desk.library, &bought.part))
+            );
+            let style = if bought.overdue { theme.caution() } else { theme.text() };
+            put(buf, area, 24, slot, &line, style);
+            if n == selected {
+                tint(buf, area, slot, theme.selected());
+            }
+        }
+    }
+}
