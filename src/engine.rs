@@ -26,7 +26,7 @@ pub(crate) mod reckon;
 pub mod sides;
 pub mod standing;
 pub mod state;
-pub mod workpace;
 pub mod steadiness;
+pub mod workpace;
 
 pub use state::*;

@@ -237,15 +237,7 @@ proptest! {
         let mut car = graded_car(&before, days, digit, play);
         let total = |car: &Car| assess(car, &USUAL, TODAY).parts.iter().map(|p| p.points).sum::<f64>();
         let as_it_is = total(&car);
-        car.repairs.push(RepairDone {
-            date: TODAY,
-            repair: "renew-thing-0".to_owned(),
-            part: part(0),
-            odometer_km: None,
-            hours: None,
-            cost: None,
-            note: String::new(),
-        });
+        car.repairs.push(RepairDone::new(TODAY, "renew-thing-0", part(0)));
         let renewed = total(&car);
         prop_assert!(renewed <= as_it_is * (1.0 + 1e-6) + 1e-9, "{renewed} after {as_it_is}");
     }

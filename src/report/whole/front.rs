@@ -4,6 +4,7 @@ use super::chart;
 use super::drawing;
 use super::model::{Bar, Block, Cell, Section, Table, numbers_in, words_in};
 use crate::engine::history::series;
+use crate::engine::memory::Memory;
 use crate::engine::sides::sides as pairs_of;
 use crate::engine::{PartState, Spread};
 use crate::report::{Subject, profile, sides as side_words, standing as ranking, words};
@@ -223,13 +224,14 @@ pub(super) fn decline(subject: &Subject, charts: usize) -> Section {
         assessment,
     } = subject;
     let mut section = Section::new("decline", "Decline of the first parts");
+    let memory = Memory::new();
     let mut drawings = Vec::new();
     for state in ranking::ranked(assessment).into_iter().take(charts) {
         let Some(says) = state.leading_check() else { continue };
         let Some(check) = library.check(&state.id.component, &says.check) else {
             continue;
         };
-        if let Some(series) = series(car, library, assessment.today, &state.id, &says.check, YEARS) {
+        if let Some(series) = series(car, library, assessment.today, &state.id, &says.check, YEARS, &memory) {
             let drawn = chart::decline(library, &state.id, check, says, &series);
             drawings.push(Block::Drawing(drawn));
         }

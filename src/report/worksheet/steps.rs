@@ -436,7 +436,7 @@ pub(super) fn order(subject: &Subject, plan: &Plan, nth: usize, rows: &[Row]) ->
         depths: Vec::new(),
         owing: Owing::default(),
         slack: false,
-        trouble: Trouble::new(subject.library, subject.assessment),
+        trouble: Trouble::new(subject.car, subject.library, subject.assessment),
     };
     let mut day = Day {
         steps: Vec::new(),
