@@ -63,7 +63,18 @@ fn surveys(subject: &Subject) -> String {
 /// Every repair done, a row for each.
 fn repairs(subject: &Subject) -> String {
     let Subject { car, library, .. } = subject;
-    let header = ["date", "repair", "part", "name", "odometer_km", "hours", "cost", "note"];
+    let header = [
+        "date",
+        "repair",
+        "part",
+        "name",
+        "odometer_km",
+        "hours",
+        "planned_hours",
+        "cost",
+        "fitted",
+        "note",
+    ];
     let rows: Vec<Vec<String>> = car
         .repairs
         .iter()
@@ -75,7 +86,9 @@ fn repairs(subject: &Subject) -> String {
                 cells::guarded(&words::repair(library, &done.repair)),
                 cells::number(done.odometer_km),
                 cells::number(done.hours),
+                cells::number(done.planned_hours),
                 cells::number(done.cost),
+                cells::guarded(&done.fitted.join("; ")),
                 cells::guarded(&done.note),
             ]
         })

@@ -115,6 +115,9 @@ fn lines(library: &Library, check: &Check, state: &CheckState, series: &DeclineS
         .collect();
     dated.sort_by_key(|(day, _)| *day);
     let mut lines: Vec<String> = dated.into_iter().map(|(day, said)| format!("{day}: {said}")).collect();
+    if series.looks.is_empty() {
+        lines.push("Nobody has seen it: all of this is the rubric's usual life".to_owned());
+    }
     lines.push(format!(
         "Pace {}, resting on {}",
         words::pace(state.grades_per_year),

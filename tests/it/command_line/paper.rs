@@ -4,6 +4,13 @@ use std::collections::BTreeSet;
 
 use icalendar::{Calendar, Component, DatePerhapsTime};
 
+use tinworm::car::{
+    Buying, Change, Day, DaysOff, ExtraWork, OpenJob, Purchase, RepairDone, Session, Target, TorqueUsed,
+};
+use tinworm::rubric::NewPart;
+use tinworm::store::{Access, DataFolder};
+use tinworm::units::{Torque, TorqueUnit};
+
 use super::bench::{Bench, said};
 
 /// What a spreadsheet, a browser or a calendar might take for more than text.
@@ -213,6 +220,76 @@ fn the_calendar_is_read_by_another_reader() {
     assert_eq!(again, written, "the same plan gives the same file");
 }
 
+/// Says everything of the car that can be said, so that no field of it is left out of the schema.
+fn fill(bench: &Bench) {
+    let day = |text: &str| text.parse().unwrap();
+    let part = || "track-rod-end@front-left".parse().unwrap();
+    let data = DataFolder::find(Some(&bench.data())).unwrap();
+    let mut open = data.open("estate", Access::Write).unwrap();
+    let mut profile = open.car().profile.clone();
+    profile.sessions.hours_on = vec![(Day::Sunday, 3.0)];
+    profile.sessions.listed = vec![Session {
+        date: day("2026-12-09"),
+        hours: 2.0,
+    }];
+    profile.sessions.days_off = vec![DaysOff {
+        from: day("2026-12-24"),
+        to: day("2027-01-01"),
+    }];
+    profile.sessions.targets = vec![Target {
+        name: NASTY.to_owned(),
+        date: day("2027-03-01"),
+    }];
+    let mut wishes = open.car().wishes.clone();
+    wishes.dropped = vec!["tyre@front-left".parse().unwrap()];
+    let ordered = Buying::Ordered {
+        expected: day("2026-12-02"),
+    };
+    let bought = |name: &str| Purchase::new(part(), "renew-track-rod-end", name);
+    let mut done = RepairDone::new(day("2026-11-22"), "renew-track-rod-end", part());
+    done.planned_hours = Some(1.5);
+    done.fitted = vec![NASTY.to_owned()];
+    done.torques = vec![TorqueUsed {
+        fixing: "ball stud nut".to_owned(),
+        torque: Torque {
+            value: 60.0,
+            up_to: Some(65.0),
+            unit: TorqueUnit::PoundFeet,
+            angles: vec![90.0],
+        },
+    }];
+    let job = OpenJob {
+        part: "lower-ball-joint@front-left".parse().unwrap(),
+        repair: "renew-lower-ball-joint".to_owned(),
+        since: day("2026-11-23"),
+        hours_so_far: 1.0,
+        hours_left: Some(2.0),
+        open_steps: Vec::new(),
+        did: vec!["wheel off".to_owned()],
+        extra: vec![ExtraWork {
+            what: "drill out a stud".to_owned(),
+            hours: 1.0,
+            buy: vec![NewPart {
+                name: "stud".to_owned(),
+                count: 1,
+                cost: 2.0,
+                lead_days: 3,
+            }],
+        }],
+        note: NASTY.to_owned(),
+    };
+    let today = day("2026-11-25");
+    open.record_all(vec![
+        Change::Profile(Box::new(profile)),
+        Change::Wishes(wishes),
+        Change::Buy(bought("Track rod end").now_is(ordered, today, 20.0)),
+        Change::Buy(bought("Split pin").now_is(Buying::InHand, today, 1.0)),
+        Change::Done(done),
+        Change::Left(job),
+    ])
+    .unwrap();
+}
+
 #[test]
 fn the_json_keeps_to_its_schema_and_the_schema_refuses_what_does_not() {
     let bench = bench();
@@ -235,6 +312,7 @@ fn the_json_keeps_to_its_schema_and_the_schema_refuses_what_does_not() {
         "manual",
     ]);
     bench.text(&["pin", "estate", "track-rod-end@front-left", "2026-12-05"]);
+    fill(&bench);
     let schema: serde_json::Value = serde_json::from_str(&bench.text(&["export", "--schema"])).unwrap();
     assert!(jsonschema::meta::is_valid(&schema));
     let schema = jsonschema::validator_for(&schema).unwrap();
@@ -248,6 +326,15 @@ fn the_json_keeps_to_its_schema_and_the_schema_refuses_what_does_not() {
     let nothing_seen = Bench::with_car().json(&["export", "estate", "--json"]);
     assert!(schema.is_valid(&nothing_seen));
 
+    let said = &car["car"];
+    for filled in [
+        "/progress/purchases/1",
+        "/progress/open/0/extra/0/buy/0",
+        "/wishes/dropped/0",
+        "/profile/sessions/targets/0",
+    ] {
+        assert!(said.pointer(filled).is_some(), "{filled}");
+    }
     let breaks: [(&str, serde_json::Value); 6] = [
         ("/version", 2.into()),
         ("/car/surveys/0/date", "2026-13-01".into()),
