@@ -119,7 +119,11 @@ fn the_manuals_value_is_typed_from_a_visits_line_and_wins_everywhere() {
     assert!(row(&sitting, "Manual says").contains("62 N·m + 90°, your manual's (manual, p. 412)"));
     // Closing leads back into the visit, which shows it instead of the guide.
     sitting.keys("q");
+    sitting.key(Key::PageDown);
+    sitting.key(Key::PageDown);
     let text = flat(&sitting);
+    sitting.key(Key::PageUp);
+    sitting.key(Key::PageUp);
     assert!(
         text.contains("Visit 1 of 3") && text.contains("arm pivot bolt, lower ball joint, 62 N·m + 90°"),
         "{text}"
