@@ -224,7 +224,6 @@ pub(super) fn decline(subject: &Subject, charts: usize) -> Section {
         assessment,
     } = subject;
     let mut section = Section::new("decline", "Decline of the first parts");
-    let memory = Memory::new();
     let mut drawings = Vec::new();
     let memory = Memory::new();
     for state in ranking::ranked(assessment).into_iter().take(charts) {
