@@ -125,7 +125,7 @@ fn the_manuals_value_is_typed_from_a_visits_line_and_wins_everywhere() {
     sitting.key(Key::PageUp);
     sitting.key(Key::PageUp);
     assert!(
-        text.contains("Visit 1 of 3") && text.contains("arm pivot bolt, lower ball joint, 62 N·m + 90°"),
+        text.contains("Tightening") && text.contains("arm pivot bolt, lower ball") && text.contains("62 N·m + 90°"),
         "{text}"
     );
     assert!(!text.contains("86 N·m"), "{text}");
