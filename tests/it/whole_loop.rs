@@ -541,3 +541,17 @@ fn work_that_the_money_does_not_reach_says_so() {
         .collect();
     assert_eq!(left, [(parts[1].to_owned(), NotPlacedBecause::NoMoney)]);
 }
+
+/// Paint over thin metal is no way to put it right, so it is not offered as one.
+#[test]
+fn paint_is_no_alternative_where_the_metal_has_gone() {
+    for (grade, offered) in [(2, true), (4, false)] {
+        let mut car = car(&["lower-arm@front-left"], 8.0);
+        graded(&mut car, SPRING, "lower-arm@front-left", "metal", grade);
+        let assessment = assess(&car, library(), TODAY);
+        let part = id("lower-arm@front-left");
+        let all = tinworm::engine::plan::alternatives::alternatives(&car, library(), &assessment, &part);
+        let painted = all.iter().any(|a| a.work.iter().any(|(r, _)| r == "treat-lower-arm-rust"));
+        assert_eq!(painted, offered, "grade {grade}");
+    }
+}

@@ -4,12 +4,13 @@
 use serde::Serialize;
 
 use super::build::plan;
+use super::candidates::only_hides;
 use super::model::Plan;
 use super::whatif::{Difference, difference};
 use crate::car::{Car, Wishes};
 use crate::engine::lives::covered;
 use crate::engine::state::Assessment;
-use crate::rubric::{Library, PartId};
+use crate::rubric::{Library, PartId, Repair};
 
 /// One way to put a part right.
 #[derive(Debug, Clone, Serialize)]
@@ -26,7 +27,7 @@ pub struct Alternative {
 
 /// Every way to put a part right that the rubrics know, the plan's own first, then by exposure.
 ///
-/// The part is planned whatever its standing, so that a part which is no work yet can be asked about too.
+/// A treatment that would only cover what it finds is none of them. The part is planned whatever its standing, so that a part which is no work yet can be asked about too.
 #[must_use]
 pub fn alternatives(car: &Car, library: &Library, assessment: &Assessment, part: &PartId) -> Vec<Alternative> {
     let ids: Vec<PartId> = assessment.parts.iter().map(|p| p.id.clone()).collect();
@@ -67,13 +68,15 @@ pub fn alternatives(car: &Car, library: &Library, assessment: &Assessment, part:
         // A repair that renews several takes the place of theirs only where one of them is work.
         all.push(wishes);
     }
-    for repair in library.repairs_of(&part.component).filter(|r| r.also_renews.is_empty()) {
+    let honest = |id: &PartId, repair: &Repair| !assessment.part(id).is_some_and(|state| only_hides(state, repair));
+    let own_repairs = library.repairs_of(&part.component).filter(|r| r.also_renews.is_empty());
+    for repair in own_repairs.filter(|r| honest(part, r)) {
         let mut wishes = without(&asked.wishes, &near);
         wishes.chosen.insert(part.clone(), repair.id.clone());
         for other in near.iter().filter(|id| *id != part) {
             let alone = library
                 .repairs_of(&other.component)
-                .filter(|r| r.also_renews.is_empty());
+                .filter(|r| r.also_renews.is_empty() && honest(other, r));
             let fewest = alone.min_by(|a, b| a.hours.total_cmp(&b.hours));
             wishes.chosen.extend(fewest.map(|r| (other.clone(), r.id.clone())));
         }

@@ -156,27 +156,32 @@ fn serves(component: &Component, part: &PartState, repair: &Repair) -> bool {
         RepairKind::RenewChecks(checks) => checks.iter().map(String::as_str).collect(),
         RepairKind::Treat(resets) => resets.iter().map(|r| r.check.as_str()).collect(),
     };
+    if only_hides(part, repair) {
+        return false;
+    }
     let mut helps = false;
     for state in &part.checks {
         let grade = state.last.as_ref().map(|l| l.grade.digit());
         if touched.contains(&state.check.as_str()) {
-            // Cleaning and painting do not bring back metal: a treatment says up to which grade it serves.
-            let up_to = match &repair.kind {
-                RepairKind::Treat(resets) => resets
-                    .iter()
-                    .find(|r| r.check == state.check)
-                    .map_or(TREATED_UP_TO, |r| r.up_to.map_or(TREATED_UP_TO, Grade::digit)),
-                _ => Grade::LIMIT.digit(),
-            };
-            if grade.is_some_and(|g| g > up_to) {
-                return false;
-            }
             helps |= grade.is_some_and(|g| g >= 2);
         } else if matters(component, &state.check) && !sound(component, state, repair) {
             return false;
         }
     }
     helps
+}
+
+/// Whether a treatment would only cover what it cannot put right: cleaning and painting do not bring back metal, so that it
+/// says up to which grade it serves.
+pub(super) fn only_hides(part: &PartState, repair: &Repair) -> bool {
+    let RepairKind::Treat(resets) = &repair.kind else {
+        return false;
+    };
+    resets.iter().any(|reset| {
+        let state = part.checks.iter().find(|c| c.check == reset.check);
+        let grade = state.and_then(|c| c.last.as_ref()).map(|l| l.grade.digit());
+        grade.is_some_and(|g| g > reset.up_to.map_or(TREATED_UP_TO, Grade::digit))
+    })
 }
 
 /// Whether a check that a repair leaves as it is lets the repair serve: seen at grade 1 or better, or at 2 and hardly past its
