@@ -551,7 +551,9 @@ fn paint_is_no_alternative_where_the_metal_has_gone() {
         let assessment = assess(&car, library(), TODAY);
         let part = id("lower-arm@front-left");
         let all = tinworm::engine::plan::alternatives::alternatives(&car, library(), &assessment, &part);
-        let painted = all.iter().any(|a| a.work.iter().any(|(r, _)| r == "treat-lower-arm-rust"));
+        let painted = all
+            .iter()
+            .any(|a| a.work.iter().any(|(r, _)| r == "treat-lower-arm-rust"));
         assert_eq!(painted, offered, "grade {grade}");
     }
 }
