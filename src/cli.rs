@@ -19,11 +19,13 @@ mod part;
 mod profile;
 mod report;
 mod reports;
+mod restore;
 mod rubrics;
 mod set;
 mod sheet;
 mod suppose;
 mod torque;
+mod verify;
 mod wishes;
 mod worksheet;
 
@@ -91,6 +93,8 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
         Some(Verb::Choose { car, part, repair, .. }) => wishes::choose(desk, &car, &part, repair.as_deref()),
         Some(Verb::Pin { car, part, date, .. }) => wishes::pin(desk, &car, &part, date),
         Some(Verb::Torque(asked)) => torque::torque(desk, &asked),
+        Some(Verb::Verify(asked)) => verify::verify(desk, &asked),
+        Some(Verb::Restore(asked)) => restore::restore(desk, &asked),
         Some(Verb::Rubrics { what }) => rubrics::rubrics(desk, what),
     }
 }

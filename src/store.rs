@@ -9,13 +9,17 @@
 
 mod error;
 mod folder;
+mod generations;
+mod inspect;
 mod journal;
 mod lock;
 mod paths;
 mod recover;
+mod repair;
 mod rubrics;
 mod snapshot;
 mod values;
+mod verify;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -23,8 +27,12 @@ use std::path::{Path, PathBuf};
 
 pub use error::StoreError;
 pub use folder::{CarEntry, DataFolder};
+pub use generations::Generation;
+pub use inspect::Trouble;
 pub use lock::Holder;
 pub use rubrics::{LibraryError, library, rubrics_folder, source, user_files};
+pub use verify::Verified;
+pub use verify::fault_in;
 
 use crate::car::{Car, Change};
 use journal::{Journal, Record};
@@ -167,7 +175,8 @@ impl OpenCar {
             files.insert(piece, 0);
         }
         snapshot::replace(&folder.join("journal"), "")?;
-        snapshot::replace(&folder.join("state.ron"), &snapshot::state_text(0, &files)?)
+        snapshot::replace(&folder.join("state.ron"), &snapshot::state_text(0, &files)?)?;
+        generations::keep(folder, car, 0, &files)
     }
 
     /// The car as it is now.
@@ -231,6 +240,12 @@ impl OpenCar {
         let touched: Vec<Piece> = changes.iter().map(Piece::of).collect();
         let number = self.last + 1;
         let line = journal::line(&Record { number, changes })?;
+        if writer.journal.length() + line.len() as u64 > paths::LARGEST {
+            return Err(StoreError::Stopped {
+                folder: self.folder.clone(),
+                why: "its journal has grown as long as it may".to_owned(),
+            });
+        }
         writer.journal.append(&self.folder, &line)?;
         self.car = car;
         self.last = number;
@@ -264,7 +279,8 @@ impl OpenCar {
         let path = self.folder.join("journal");
         snapshot::replace(&path, "")?;
         writer.journal = Journal::open(&self.folder, 0)?;
-        Ok(())
+        // The car itself is whole by now; that a copy of it could not be kept is still worth hearing.
+        generations::keep(&self.folder, &self.car, self.last, &self.files)
     }
 }
 

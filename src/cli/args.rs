@@ -1,5 +1,6 @@
 //! What can be said on the command line. The only place that knows how it is parsed.
 
+mod keeping;
 mod paper;
 mod parts;
 mod work;
@@ -10,6 +11,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+pub use keeping::{Restore, Verify};
 pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
 pub use work::{Done, Drop, Found, Leave, Order, PlanOf};
@@ -311,6 +313,18 @@ pub enum Verb {
         tinworm torque --hex 17 --value 47"
     )]
     Torque(Torque),
+    /// Look through a car's files: what is damaged or does not fit, where, and what to do; repair it
+    #[command(
+        after_help = "With --repair a damaged file is replaced by the newest whole copy that was kept; the damaged one stays beside it.\n\n\
+        Examples:\n  tinworm verify \"Blue estate\"\n  tinworm verify --all\n  tinworm verify \"Blue estate\" --repair"
+    )]
+    Verify(Verify),
+    /// Go back to an earlier copy of a car; all its present files are kept aside
+    #[command(
+        after_help = "Each time a car is closed its files are kept as a generation, the last five of them.\n\n\
+        Examples:\n  tinworm restore \"Blue estate\" --list\n  tinworm restore \"Blue estate\" --generation 42"
+    )]
+    Restore(Restore),
     /// The rubrics in force: list them, show one, check files for mistakes
     #[command(after_help = "Example:\n  tinworm rubrics show track-rod-end")]
     Rubrics {

@@ -15,7 +15,7 @@ use crate::rubric::Library;
 use crate::text;
 
 /// More than any honest sheet has.
-const LARGEST: u64 = 16 << 20;
+const LARGEST: u64 = 4 << 20;
 
 /// Takes a filled sheet as a survey, all of it or, when told so, its good rows.
 pub fn enter(desk: &Desk, asked: Enter) -> Result<String, Failure> {

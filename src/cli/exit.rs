@@ -47,7 +47,7 @@ impl From<StoreError> for Failure {
     fn from(error: StoreError) -> Failure {
         let said = error.to_string();
         match error {
-            StoreError::NoSuchCar { .. } => Failure::NotFound(said),
+            StoreError::NoSuchCar { .. } | StoreError::NoGeneration { .. } => Failure::NotFound(said),
             StoreError::SeveralCars { .. } | StoreError::NoHome => Failure::Usage(said),
             StoreError::ReadOnly { .. } => Failure::Held(said),
             _ => Failure::Data(said),

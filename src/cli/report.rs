@@ -38,14 +38,19 @@ pub fn report(desk: &Desk, wanted: &Report) -> Result<String, Failure> {
     }
 }
 
-/// Writes a file whole or not at all.
+/// Writes a file whole or not at all. What is no ordinary file, such as a pipe or a device, is written to and stays what it is.
 ///
 /// # Errors
 /// When it cannot be written.
 pub fn write(file: &Path, text: &str) -> Result<(), Failure> {
-    let written = AtomicWriteFile::open(file).and_then(|mut open| {
-        open.write_all(text.as_bytes())?;
-        open.commit()
-    });
+    let written = if std::fs::metadata(file).is_ok_and(|what| !what.is_file() && !what.is_dir()) {
+        let open = std::fs::OpenOptions::new().write(true).open(file);
+        open.and_then(|mut open| open.write_all(text.as_bytes()))
+    } else {
+        AtomicWriteFile::open(file).and_then(|mut open| {
+            open.write_all(text.as_bytes())?;
+            open.commit()
+        })
+    };
     written.map_err(|error| Failure::Data(format!("{} cannot be written: {error}", file.display())))
 }

@@ -14,6 +14,9 @@ use crate::car::{Car, Look, Seen};
 use crate::rubric::check::nearest;
 use crate::rubric::{Library, PartId};
 
+/// After so many bad rows the rest is not read.
+const MOST_BAD: usize = 500;
+
 /// A look read from a sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReadLook {
@@ -106,6 +109,7 @@ pub fn read(bytes: &[u8], car: &Car, library: &Library) -> Filled {
     let mut columns: Option<Columns> = None;
     let mut seen_at: BTreeMap<(PartId, String), u64> = BTreeMap::new();
     let mut last_line = 1;
+    let mut lines = Lines::of(text);
     for record in reader.records() {
         let record = match record {
             Ok(record) => record,
@@ -119,7 +123,7 @@ pub fn read(bytes: &[u8], car: &Car, library: &Library) -> Filled {
                 break;
             }
         };
-        let line = record.position().map_or(last_line, |p| line_at(text, p.byte())) + skipped;
+        let line = record.position().map_or(last_line, |p| lines.of_record(p.byte())) + skipped;
         last_line = line;
         if record.iter().all(|c| c.trim().is_empty()) {
             continue;
@@ -138,6 +142,13 @@ pub fn read(bytes: &[u8], car: &Car, library: &Library) -> Filled {
             Ok(Some(look)) => filled.looks.push(look),
             Ok(None) => filled.empty += 1,
             Err(mistakes) => filled.bad.extend(mistakes),
+        }
+        if filled.bad.len() >= MOST_BAD {
+            let fix = "mend those above first; is it the right file?";
+            filled
+                .bad
+                .push(bad(line, "", "there are more bad rows than are worth listing", fix));
+            break;
         }
     }
     if columns.is_none() && filled.bad.is_empty() {
@@ -168,22 +179,40 @@ fn bad(line: u64, column: &str, what: &str, fix: &str) -> BadRow {
     }
 }
 
-/// The line, from 1, on which the record that is read from a byte on begins. The reader's own count cannot be used: it starts
-/// a record before the second half of a line end of two characters, and before empty lines.
-fn line_at(text: &str, byte: u64) -> u64 {
-    let at = usize::try_from(byte).unwrap_or(usize::MAX);
-    let start = text
-        .bytes()
-        .enumerate()
-        .skip(at)
-        .find(|(_, b)| !matches!(b, b'\r' | b'\n'))
-        .map_or(text.len(), |(n, _)| n);
-    let before = text.as_bytes().split_at(start.min(text.len())).0;
-    let lines = before.iter().filter(|b| **b == b'\n').count();
-    let returns = before.iter().filter(|b| **b == b'\r').count();
-    // Where lines end in a carriage return alone there is no line feed to count.
-    let ends = if lines == 0 { returns } else { lines };
-    u64::try_from(ends).unwrap_or(u64::MAX).saturating_add(1)
+/// Counts lines on the way through a text. The reader's own count cannot be used: it starts a record before the second half
+/// of a line end of two characters, and before empty lines.
+struct Lines<'t> {
+    text: &'t [u8],
+    at: usize,
+    feeds: u64,
+    returns: u64,
+}
+
+impl<'t> Lines<'t> {
+    fn of(text: &'t str) -> Lines<'t> {
+        Lines {
+            text: text.as_bytes(),
+            at: 0,
+            feeds: 0,
+            returns: 0,
+        }
+    }
+
+    /// The line, from 1, on which the record begins that is read from a byte on; bytes are asked for in rising order.
+    fn of_record(&mut self, byte: u64) -> u64 {
+        let byte = usize::try_from(byte).unwrap_or(usize::MAX);
+        while let Some(this) = self.text.get(self.at) {
+            if self.at >= byte && !matches!(this, b'\r' | b'\n') {
+                break;
+            }
+            self.feeds += u64::from(*this == b'\n');
+            self.returns += u64::from(*this == b'\r');
+            self.at += 1;
+        }
+        // Where lines end in a carriage return alone there is no line feed to count.
+        let ends = if self.feeds == 0 { self.returns } else { self.feeds };
+        ends.saturating_add(1)
+    }
 }
 
 /// The separator: whichever of comma, semicolon and tab stands most often in the first line.
@@ -359,9 +388,10 @@ mod tests {
             let mut reader = csv::ReaderBuilder::new()
                 .has_headers(false)
                 .from_reader(text.as_bytes());
+            let mut counted = Lines::of(text);
             let lines: Vec<u64> = reader
                 .records()
-                .filter_map(|r| r.ok()?.position().map(|p| line_at(text, p.byte())))
+                .filter_map(|r| r.ok()?.position().map(|p| counted.of_record(p.byte())))
                 .collect();
             assert_eq!(lines, [1, 3, 4], "{text:?}");
         }

@@ -33,6 +33,14 @@ pub enum StoreError {
         /// The cars there are, by folder name.
         there: Vec<String>,
     },
+    /// A car has no such generation.
+    #[error("there is no generation {asked}; {}", generations(there))]
+    NoGeneration {
+        /// What was asked for.
+        asked: u64,
+        /// Those there are, newest first.
+        there: Vec<u64>,
+    },
     /// Several cars answer to a name.
     #[error("`{}` could be any of {}; write the whole name", clean(asked), list(matches))]
     SeveralCars {
@@ -102,7 +110,7 @@ pub enum StoreError {
         "{}:{line}: {what}; {}{}",
         shown(file),
         copied(aside),
-        "open the car for reading to see what was recorded before that line, then put a good copy of the journal back or cut it there"
+        "`tinworm verify CAR --repair` keeps what was recorded before that line, which reading the car shows, and puts the rest aside"
     )]
     JournalDamaged {
         /// The journal.
@@ -176,6 +184,15 @@ fn known(there: &[String]) -> String {
     }
 }
 
+fn generations(there: &[u64]) -> String {
+    if there.is_empty() {
+        "none is kept yet: one is each time the car is closed".to_owned()
+    } else {
+        let numbers: Vec<String> = there.iter().map(ToString::to_string).collect();
+        format!("those kept are {}", numbers.join(", "))
+    }
+}
+
 fn position(line: usize, column: usize) -> String {
     match (line, column) {
         (0, _) => String::new(),
@@ -192,7 +209,7 @@ fn copied(aside: &Option<PathBuf>) -> String {
 
 fn set_aside(aside: &Option<PathBuf>) -> String {
     format!(
-        "{}mend the file or put a good copy back; nothing was overwritten",
+        "{}`tinworm verify CAR --repair` puts a kept copy in its place, or mend the file yourself; nothing was overwritten",
         copied(aside)
     )
 }

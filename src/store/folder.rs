@@ -100,7 +100,7 @@ impl DataFolder {
     }
 
     /// Every folder that may be a car, by name.
-    fn folders(&self) -> Result<Vec<(String, PathBuf)>, StoreError> {
+    pub(super) fn folders(&self) -> Result<Vec<(String, PathBuf)>, StoreError> {
         let fail = |e| StoreError::system("read", &self.path, e);
         let entries = match fs::read_dir(&self.path) {
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
@@ -120,7 +120,7 @@ impl DataFolder {
     }
 
     /// Whether what stands there may be opened at all.
-    fn may_open(&self, name: &str, folder: &Path) -> Result<(), StoreError> {
+    pub(super) fn may_open(&self, name: &str, folder: &Path) -> Result<(), StoreError> {
         if folder.file_name().is_none_or(|n| n != name) {
             return Err(StoreError::OddName(folder.to_owned()));
         }
@@ -133,7 +133,7 @@ impl DataFolder {
     }
 
     /// The one car that answers to a name.
-    fn resolve(&self, asked: &str) -> Result<(String, PathBuf), StoreError> {
+    pub(super) fn resolve(&self, asked: &str) -> Result<(String, PathBuf), StoreError> {
         let folders = self.folders()?;
         if let Some(exact) = folders.iter().find(|(name, _)| name == asked) {
             return Ok(exact.clone());

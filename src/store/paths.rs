@@ -6,8 +6,9 @@ use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
 
-/// More than any file of a car can honestly have.
-const LARGEST: u64 = 256 << 20;
+/// More than any file of a car, or of rubrics, can honestly have. Looked at before reading, so that no file whatever can
+/// fill the memory.
+pub(super) const LARGEST: u64 = 8 << 20;
 
 /// The folder of this program's data, configuration or neither.
 pub(super) fn own_folders() -> Option<directories::ProjectDirs> {
@@ -126,14 +127,25 @@ pub(super) fn bytes(path: &Path, folder: &Path) -> Result<Option<Vec<u8>>, Store
         other => other.map_err(fail)?,
     };
     if file.metadata().map_err(fail)?.len() > LARGEST {
-        return Err(fail(io::Error::new(
-            io::ErrorKind::FileTooLarge,
-            "the file is far too large",
-        )));
+        return Err(fail(too_large()));
     }
     let mut bytes = Vec::new();
-    (&file).read_to_end(&mut bytes).map_err(fail)?;
+    (&file).take(LARGEST + 1).read_to_end(&mut bytes).map_err(fail)?;
+    if bytes.len() as u64 > LARGEST {
+        return Err(fail(too_large()));
+    }
     Ok(Some(bytes))
+}
+
+/// What is said of a file that is larger than any can be.
+pub(super) fn too_large() -> io::Error {
+    io::Error::new(
+        io::ErrorKind::FileTooLarge,
+        format!(
+            "it is far too large, more than {} MB; is it the right file?",
+            LARGEST >> 20
+        ),
+    )
 }
 
 /// Whether a path still leads to an open file, and the file has still a certain length.

@@ -50,7 +50,7 @@ struct Raw {
 /// Reads a car's folder without changing anything in it.
 pub(super) fn read(folder: &Path, on_damage: OnDamage) -> Result<Found, StoreError> {
     let raw = raw(folder)?;
-    let state = read_state(folder, &raw.state)?;
+    let state = state(&folder.join("state.ron"), &raw.state)?;
     let contents = journal::read(&raw.journal);
     let mut notices = Vec::new();
     if let Some((line, what)) = damage(&state, &contents) {
@@ -131,7 +131,7 @@ fn raw_pieces(folder: &Path) -> Result<Vec<(Piece, Vec<u8>)>, StoreError> {
 }
 
 /// The surveys that have a file.
-fn surveys(folder: &Path) -> Result<Vec<Piece>, StoreError> {
+pub(super) fn surveys(folder: &Path) -> Result<Vec<Piece>, StoreError> {
     let path = folder.join("surveys");
     match fs::symlink_metadata(&path) {
         // An empty folder is easily lost in copying.
@@ -219,27 +219,46 @@ fn refused(file: PathBuf, refusal: Refusal) -> StoreError {
     }
 }
 
-fn read_state(folder: &Path, bytes: &[u8]) -> Result<State, StoreError> {
+/// Reads the text of a `state.ron`.
+pub(super) fn state(path: &Path, bytes: &[u8]) -> Result<State, StoreError> {
     text(bytes)
         .map_err(Refusal::Fault)
         .and_then(snapshot::read_state)
-        .map_err(|refusal| refused(folder.join("state.ron"), refusal))
+        .map_err(|refusal| refused(path.to_owned(), refusal))
 }
 
-fn read_pieces(folder: &Path, pieces: &[(Piece, Vec<u8>)]) -> Result<(Car, BTreeMap<Piece, u64>), StoreError> {
-    let mut files = BTreeMap::new();
+/// Reads the text of a piece's file: what it holds and through which record.
+pub(super) fn held(piece: Piece, path: &Path, bytes: &[u8]) -> Result<(Held, u64), StoreError> {
+    text(bytes)
+        .map_err(Refusal::Fault)
+        .and_then(|text| snapshot::read_piece(piece, text))
+        .map_err(|refusal| refused(path.to_owned(), refusal))
+}
+
+/// The files that a `state.ron` lists.
+pub(super) fn files(path: &Path, state: &State) -> Result<BTreeMap<Piece, u64>, StoreError> {
+    let file = |(name, through): &(String, u64)| {
+        let piece = Piece::from_file(name).ok_or_else(|| StoreError::Unreadable {
+            file: path.to_owned(),
+            line: 0,
+            column: 0,
+            what: format!("`{}` is no file of a car", crate::text::clean(name)),
+            aside: None,
+        })?;
+        Ok((piece, *through))
+    };
+    state.files.iter().map(file).collect()
+}
+
+/// A car of what its files hold; `None` without a profile.
+pub(super) fn assemble(held: impl IntoIterator<Item = Held>) -> Option<Car> {
     let mut profile = None;
     let mut parts = BTreeMap::new();
     let mut surveys = Vec::new();
     let mut repairs = Vec::new();
     let mut wishes = Wishes::default();
     let mut progress = Progress::default();
-    for (piece, bytes) in pieces {
-        let (held, through) = text(bytes)
-            .map_err(Refusal::Fault)
-            .and_then(|text| snapshot::read_piece(*piece, text))
-            .map_err(|refusal| refused(folder.join(piece.file()), refusal))?;
-        files.insert(*piece, through);
+    for held in held {
         match held {
             Held::Profile(held) => profile = Some(held),
             Held::Parts(held) => parts = held,
@@ -249,13 +268,25 @@ fn read_pieces(folder: &Path, pieces: &[(Piece, Vec<u8>)]) -> Result<(Car, BTree
             Held::Progress(held) => progress = held,
         }
     }
-    let profile = profile.ok_or_else(|| missing(folder, Piece::Profile))?;
-    let mut car = Car::new(*profile);
+    surveys.sort_by_key(|s| s.date);
+    let mut car = Car::new(*profile?);
     car.parts = parts;
     car.surveys = surveys;
     car.repairs = repairs;
     car.wishes = wishes;
     car.progress = progress;
+    Some(car)
+}
+
+fn read_pieces(folder: &Path, pieces: &[(Piece, Vec<u8>)]) -> Result<(Car, BTreeMap<Piece, u64>), StoreError> {
+    let mut files = BTreeMap::new();
+    let mut all = Vec::new();
+    for (piece, bytes) in pieces {
+        let (held, through) = held(*piece, &folder.join(piece.file()), bytes)?;
+        files.insert(*piece, through);
+        all.push(held);
+    }
+    let car = assemble(all).ok_or_else(|| missing(folder, Piece::Profile))?;
     Ok((car, files))
 }
 
@@ -267,7 +298,7 @@ fn missing(folder: &Path, piece: Piece) -> StoreError {
 }
 
 /// Damage of the journal: its line and what was found.
-fn damage(state: &State, contents: &Contents) -> Option<(usize, String)> {
+pub(super) fn damage(state: &State, contents: &Contents) -> Option<(usize, String)> {
     if let Some(first) = contents.records.first().filter(|r| r.number > state.through + 1) {
         let due = state.through + 1;
         return Some((
@@ -283,21 +314,12 @@ fn damage(state: &State, contents: &Contents) -> Option<(usize, String)> {
 
 /// Whether the files belong together: none is missing, none older than the snapshot says, none newer than the journal.
 fn in_step(folder: &Path, state: &State, files: &BTreeMap<Piece, u64>, last: Option<u64>) -> Result<(), StoreError> {
-    for (name, at_least) in &state.files {
-        let Some(piece) = Piece::from_file(name) else {
-            return Err(StoreError::Unreadable {
-                file: folder.join("state.ron"),
-                line: 0,
-                column: 0,
-                what: format!("`{}` is no file of a car", crate::text::clean(name)),
-                aside: None,
-            });
-        };
+    for (piece, at_least) in self::files(&folder.join("state.ron"), state)? {
         match files.get(&piece) {
             None => return Err(missing(folder, piece)),
-            Some(through) if through < at_least => {
+            Some(through) if *through < at_least => {
                 return Err(StoreError::OutOfStep {
-                    file: folder.join(name),
+                    file: folder.join(piece.file()),
                     what: format!("goes through record {through} only, but the snapshot had it through {at_least}"),
                 });
             }

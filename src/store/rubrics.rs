@@ -100,6 +100,7 @@ pub fn source(path: &Path) -> Result<SourceText, Mistake> {
     };
     // Opening a pipe would wait for ever.
     let bytes = match fs::metadata(path) {
+        Ok(what) if what.is_file() && what.len() > paths::LARGEST => return Err(unreadable(paths::too_large())),
         Ok(what) if what.is_file() => fs::read(path).map_err(unreadable)?,
         Ok(_) => return Err(unreadable(io::Error::other("it is no ordinary file"))),
         Err(error) => return Err(unreadable(error)),

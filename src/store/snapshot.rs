@@ -15,7 +15,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 use super::error::StoreError;
-use super::values;
+use super::{paths, values};
 use crate::car::{Car, Change, PartNote, Profile, Progress, RepairDone, Survey, Wishes};
 use crate::rubric::PartId;
 
@@ -226,7 +226,7 @@ pub(super) fn read_state(text: &str) -> Result<State, Refusal> {
 pub(super) fn piece_text(piece: Piece, car: &Car, through: u64) -> Result<String, StoreError> {
     let text = write_piece(piece, car, through)?;
     match read_piece(piece, &text) {
-        Ok((held, number)) if number == through && held.is(car) => Ok(text),
+        Ok((held, number)) if number == through && held.is(car) && text.len() as u64 <= paths::LARGEST => Ok(text),
         _ => {
             let what = format!("{} cannot be written so that it can be read again", piece.file());
             Err(StoreError::BadValue(what))
@@ -271,7 +271,7 @@ fn write_piece(piece: Piece, car: &Car, through: u64) -> Result<String, StoreErr
 }
 
 /// What the file of a piece holds.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) enum Held {
     Profile(Box<Profile>),
     Parts(BTreeMap<PartId, PartNote>),

@@ -1,19 +1,23 @@
 //! One integration binary; a module for each behaviour.
 
+mod bad_arguments;
 mod car_laws;
 mod car_wide;
 mod cars;
 mod command_line;
 mod corrosion_tables;
 mod crash_safety;
+mod damaged_files;
 mod decline_calibrated;
 mod decline_golden;
 mod decline_laws;
 mod decline_lines;
 mod decline_real;
+mod durability;
 mod fixings;
 mod from_plan_to_spanner;
 mod house;
+mod keeping;
 mod memory;
 mod plan_bookings;
 mod plan_limits;

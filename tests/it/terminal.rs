@@ -14,11 +14,11 @@ use tinworm::store::{Access, DataFolder};
 use crate::screens::fixture_profile;
 
 /// The program in a pseudo-terminal.
-struct Session {
+pub(crate) struct Session {
     child: Box<dyn Child + Send + Sync>,
     keys: Box<dyn Write + Send>,
     bytes: Receiver<Vec<u8>>,
-    screen: vt100::Parser,
+    pub(crate) screen: vt100::Parser,
     raw: Vec<u8>,
     pty: Box<dyn MasterPty + Send>,
 }
@@ -27,7 +27,17 @@ struct Session {
 const PATIENCE: Duration = Duration::from_secs(60);
 
 impl Session {
-    fn start(arguments: &[&str], environment: &[(&str, &str)], data: &Path) -> Session {
+    pub(crate) fn start(arguments: &[&str], environment: &[(&str, &str)], data: &Path) -> Session {
+        Session::start_under(&[], arguments, environment, data)
+    }
+
+    /// Starts the program under another one, such as a tracer with its arguments.
+    pub(crate) fn start_under(
+        above: &[&str],
+        arguments: &[&str],
+        environment: &[(&str, &str)],
+        data: &Path,
+    ) -> Session {
         let size = PtySize {
             rows: 24,
             cols: 80,
@@ -35,8 +45,14 @@ impl Session {
             pixel_height: 0,
         };
         let pair = native_pty_system().openpty(size).expect("a pty");
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_tinworm"));
-        command.args(arguments);
+        let words: Vec<&str> = above
+            .iter()
+            .chain(&[env!("CARGO_BIN_EXE_tinworm")])
+            .chain(arguments)
+            .copied()
+            .collect();
+        let mut command = CommandBuilder::new(words[0]);
+        command.args(&words[1..]);
         for name in ["NO_COLOR", "COLORTERM", "COLORFGBG"] {
             command.env_remove(name);
         }
@@ -67,7 +83,7 @@ impl Session {
     }
 
     /// Waits until the screen fulfils a wish.
-    fn until(&mut self, what: &str, wish: impl Fn(&str) -> bool) {
+    pub(crate) fn until(&mut self, what: &str, wish: impl Fn(&str) -> bool) {
         let end = Instant::now() + PATIENCE;
         loop {
             let text = self.screen.screen().contents();
@@ -86,17 +102,17 @@ impl Session {
         }
     }
 
-    fn shows(&mut self, words: &str) {
+    pub(crate) fn shows(&mut self, words: &str) {
         self.until(words, |text| text.contains(words));
     }
 
-    fn press(&mut self, keys: &str) {
+    pub(crate) fn press(&mut self, keys: &str) {
         self.keys.write_all(keys.as_bytes()).expect("keys");
         self.keys.flush().expect("keys");
     }
 
     /// Waits for the end and returns the exit code.
-    fn ended(&mut self) -> u32 {
+    pub(crate) fn ended(&mut self) -> u32 {
         let code = self.child.wait().expect("an end").exit_code();
         while let Ok(bytes) = self.bytes.recv_timeout(Duration::from_millis(300)) {
             self.screen.process(&bytes);
@@ -105,10 +121,25 @@ impl Session {
         code
     }
 
-    fn signal(&self, name: &str) {
+    /// Ends the program without warning, and takes in what it had written.
+    pub(crate) fn kill(&mut self) {
+        self.signal("KILL");
+        self.ended();
+    }
+
+    pub(crate) fn signal(&self, name: &str) {
         let id = self.child.process_id().expect("an id").to_string();
         let sent = Command::new("kill").args(["-s", name, &id]).status().expect("kill");
         assert!(sent.success());
+    }
+
+    /// What stood on the screen when the last whole frame was drawn: a frame cut off by a killing says nothing.
+    pub(crate) fn last_frame(&self) -> String {
+        const END: &[u8] = b"\x1b[?2026l";
+        let end = self.raw.windows(END.len()).rposition(|part| part == END);
+        let mut screen = vt100::Parser::new(cells(24), cells(80), 0);
+        screen.process(&self.raw[..end.map_or(0, |at| at + END.len())]);
+        screen.screen().contents()
     }
 
     /// Whether the alternate screen was left and the cursor shown again, once.
@@ -118,7 +149,7 @@ impl Session {
     }
 }
 
-fn yard_with_a_car() -> (tempfile::TempDir, DataFolder) {
+pub(crate) fn yard_with_a_car() -> (tempfile::TempDir, DataFolder) {
     let folder = tempfile::tempdir().expect("a folder");
     let yard = DataFolder::find(Some(folder.path())).expect("a data folder");
     yard.create(fixture_profile()).expect("a car");

@@ -1,0 +1,474 @@
+//! Every command with every kind of wrong argument, and the program in every kind of odd surroundings: a defined exit code,
+//! a sentence, no panic, and nothing changed that was not asked for.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use std::collections::BTreeMap;
+use std::ffi::OsString;
+use std::fs;
+use std::io::Write;
+use std::os::unix::ffi::OsStringExt;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+use tinworm::store::{Access, DataFolder};
+
+use crate::command_line::bench::Bench;
+
+/// Every command as it is right, on a car `estate`; the words after it are the flags that take a value.
+const RIGHT: [(&str, &str); 30] = [
+    ("cars", ""),
+    ("open estate", ""),
+    ("sheet estate", ""),
+    ("enter estate sheet.csv", "--date --odometer --note"),
+    ("standing estate", ""),
+    ("sides estate", ""),
+    ("decline estate track-rod-end@front-left boot", "--years"),
+    ("plan estate --quick", "--if --alternatives"),
+    ("parts estate", ""),
+    (
+        "order estate track-rod-end@front-left",
+        "--only --repair --expected --price --lead-days",
+    ),
+    ("worksheet estate 1", ""),
+    ("report estate", "--out --charts"),
+    ("export estate --json", "--out"),
+    ("export estate", "--csv"),
+    (
+        "done estate renew-track-rod-end track-rod-end@front-left",
+        "--date --odometer --hours --cost --torque --fitted --found",
+    ),
+    ("done estate", "--visit --undo"),
+    (
+        "leave estate renew-track-rod-end track-rod-end@front-left",
+        "--date --hours --hours-left --sheared --extra --buy --found",
+    ),
+    ("found estate track-rod-end@front-left boot=4", "--date --note"),
+    ("drop estate track-rod-end@front-left", ""),
+    ("tick estate track-rod-end@front-left", ""),
+    ("choose estate track-rod-end@front-left renew-track-rod-end", ""),
+    ("pin estate track-rod-end@front-left 2026-12-05", ""),
+    ("torque M12x1.5 10.9", "--friction --grade --core-loss --value --hex"),
+    ("rubrics show track-rod-end", ""),
+    ("rubrics check", ""),
+    (
+        "part estate track-rod-end@front-left",
+        "--fitted --limit --new-value --torque --no-torque --source --no-limit",
+    ),
+    (
+        "set estate",
+        "--built --like --layout --yearly --salted --climate --storage --next-survey --sessions --session-on \
+         --session-hours --from --not-free --free --target --budget --budget-per-month --drive-side --unit",
+    ),
+    ("verify estate", ""),
+    ("restore estate --generation 0", ""),
+    ("new --name Another --like front-drive-hatchback", "--built"),
+];
+
+/// What is written where something else is wanted.
+fn wrong() -> Vec<OsString> {
+    let mut words: Vec<OsString> = [
+        "",
+        " ",
+        "-",
+        "--",
+        "nobody",
+        "../../no/such/place",
+        "./",
+        "-1",
+        "NaN",
+        "1e999",
+        "99999999999999999999999",
+        "2026-02-30",
+        "-9999-01-01",
+        "9999-12-31",
+        "=",
+        "boot=9",
+        "a=b=c",
+        "@",
+        "track-rod-end@nowhere",
+        "\u{202e}\u{1b}[31m\u{7}",
+        "物語🚗e\u{301}",
+        "'; drop table",
+        "%s%n{}",
+    ]
+    .iter()
+    .map(OsString::from)
+    .collect();
+    words.push("x".repeat(20_000).into());
+    words.push(OsString::from_vec(vec![b'e', 0xff, 0xfe]));
+    words
+}
+
+/// All command lines: each word replaced, left out and doubled, each flag with each wrong value, flags that do not exist.
+fn command_lines() -> Vec<Vec<OsString>> {
+    let mut all: Vec<Vec<OsString>> = Vec::new();
+    let wrong = wrong();
+    for (right, flags) in RIGHT {
+        let words: Vec<OsString> = right.split(' ').map(OsString::from).collect();
+        all.push([&words[..], &["--no-such-flag".into()]].concat());
+        all.push([&words[..], &["one".into(), "word".into(), "too".into(), "many".into()]].concat());
+        all.push([&words[..], &["--json".into(), "--json".into()]].concat());
+        all.push([&words[..], &["--json".into(), "--csv".into()]].concat());
+        all.push([&words[..], &["--color".into(), "mauve".into()]].concat());
+        all.push([&words[..], &["--today".into(), "2026-02-29".into()]].concat());
+        for at in 1..words.len() {
+            let mut fewer = words.clone();
+            fewer.remove(at);
+            all.push(fewer);
+            for bad in &wrong {
+                let mut other = words.clone();
+                other[at] = bad.clone();
+                all.push(other);
+            }
+        }
+        for flag in flags.split(' ').filter(|f| !f.is_empty()) {
+            all.push([&words[..], &[flag.into()]].concat());
+            for bad in wrong.iter().step_by(2) {
+                all.push([&words[..], &[flag.into(), bad.clone()]].concat());
+            }
+        }
+    }
+    all
+}
+
+#[test]
+#[ignore = "run by the test below, in a process of its own"]
+fn says_the_wrong_things() {
+    let Some(folder) = std::env::var_os("TINWORM_TEST_FOLDER") else {
+        return;
+    };
+    let folder = PathBuf::from(folder);
+    std::env::set_current_dir(&folder).unwrap();
+    let mut codes = fs::File::create(folder.join("codes")).unwrap();
+    for line in command_lines() {
+        let words = [
+            OsString::from("tinworm"),
+            "--data".into(),
+            folder.join("cars").into(),
+            "--rubrics".into(),
+            folder.join("none").into(),
+        ];
+        // Said before it is tried, so that the last one is known if the program ends.
+        write!(codes, "{line:?}\t").unwrap();
+        let has_day = line.iter().any(|w| w == "--today");
+        let day = if has_day {
+            vec![]
+        } else {
+            vec!["--today".into(), "2026-11-25".into()]
+        };
+        let code = tinworm::cli::run(words.into_iter().chain(day).chain(line));
+        writeln!(codes, "{code}").unwrap();
+    }
+}
+
+#[test]
+fn every_command_with_every_kind_of_wrong_argument_ends_with_a_defined_code() {
+    let bench = Bench::with_car();
+    fs::create_dir(bench.path("none")).unwrap();
+    let sheet = bench.filled(
+        "sheet.csv",
+        |_, _, kind| if kind.starts_with("grade") { "3" } else { "" },
+    );
+    assert!(sheet.exists());
+    let output = Command::new(std::env::current_exe().unwrap())
+        .args([
+            "--exact",
+            "bad_arguments::says_the_wrong_things",
+            "--ignored",
+            "--nocapture",
+            "--test-threads=1",
+        ])
+        .env("TINWORM_TEST_FOLDER", bench.path(""))
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .output()
+        .unwrap();
+    let errors = String::from_utf8_lossy(&output.stderr);
+    let codes = String::from_utf8_lossy(&fs::read(bench.path("codes")).unwrap()).into_owned();
+    let last = codes.lines().last().unwrap_or_default();
+    assert!(
+        output.status.success() && !errors.contains("panicked"),
+        "after {last}\n{errors}"
+    );
+    let mut counted: BTreeMap<&str, usize> = BTreeMap::new();
+    for line in codes.lines() {
+        let (asked, code) = line.rsplit_once('\t').unwrap();
+        assert!(matches!(code, "0" | "1" | "2" | "3"), "{asked}: {code}");
+        *counted.entry(code).or_default() += 1;
+    }
+    assert_eq!(codes.lines().count(), command_lines().len());
+    assert!(!errors.contains('\u{1b}') && !errors.contains('\u{202e}') && !errors.contains('\u{7}'));
+    println!("{} command lines, by exit code: {counted:?}", codes.lines().count());
+    // Whatever was accepted among it can be read again.
+    let output = bench.run(&["verify", "estate"]);
+    assert!(output.status.success(), "{}", text_of(&output));
+}
+
+fn text_of(output: &Output) -> String {
+    format!(
+        "{}{}",
+        String::from_utf8_lossy(&output.stdout),
+        String::from_utf8_lossy(&output.stderr)
+    )
+}
+
+/// A bench whose car has been looked round.
+fn looked_round() -> Bench {
+    let bench = Bench::with_car();
+    let sheet = bench.filled(
+        "sheet.csv",
+        |_, _, kind| if kind.starts_with("grade") { "3" } else { "" },
+    );
+    bench.text(&["enter", "estate", sheet.to_str().unwrap()]);
+    bench
+}
+
+#[test]
+fn a_reader_that_stops_reading_is_no_mistake() {
+    let bench = looked_round();
+    for words in [
+        &["report", "estate"][..],
+        &["rubrics", "list", "--json"],
+        &["--help"],
+        &["export", "estate", "--json"],
+    ] {
+        let mut child = bench
+            .command()
+            .args(words)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        drop(child.stdout.take());
+        let output = child.wait_with_output().unwrap();
+        assert_eq!(
+            (output.status.code(), text_of(&output).as_str()),
+            (Some(0), ""),
+            "{words:?}"
+        );
+    }
+    // Nowhere to print to at all, and nowhere to complain.
+    let closed = |shell: &str| {
+        Command::new("sh")
+            .args(["-c", &format!("\"$0\" cars {shell}"), env!("CARGO_BIN_EXE_tinworm")])
+            .env("TINWORM_DATA", bench.data())
+            .status()
+            .unwrap()
+            .code()
+    };
+    assert!(matches!(closed(">&-"), Some(0 | 1)));
+    assert_eq!(closed(">/dev/full"), Some(1));
+    assert_eq!(closed(">/dev/full 2>/dev/full"), Some(1));
+    assert!(matches!(closed("<&- >&- 2>&-"), Some(0 | 1)));
+}
+
+#[test]
+fn odd_surroundings_change_nothing_in_what_is_printed() {
+    let bench = looked_round();
+    let plain = bench.text(&["standing", "estate"]);
+    type Set = fn(&mut Command) -> &mut Command;
+    let surroundings: [(&str, Set); 12] = [
+        ("no HOME", |c| {
+            c.env_remove("HOME")
+                .env_remove("XDG_DATA_HOME")
+                .env_remove("XDG_CONFIG_HOME")
+        }),
+        ("an empty HOME", |c| c.env("HOME", "")),
+        ("HOME nowhere", |c| c.env("HOME", "/nowhere/at/all")),
+        ("a dumb terminal", |c| c.env("TERM", "dumb")),
+        ("no TERM", |c| c.env_remove("TERM")),
+        ("locale C", |c| c.env("LC_ALL", "C").env("LANG", "C")),
+        ("a locale that is none", |c| c.env("LC_ALL", "\u{1b}[31m")),
+        ("NO_COLOR", |c| c.env("NO_COLOR", "1")),
+        ("a time zone east", |c| c.env("TZ", "Pacific/Kiritimati")),
+        ("a time zone west", |c| c.env("TZ", "Etc/GMT+12")),
+        ("a time zone that is none", |c| c.env("TZ", "Nowhere/At_All")),
+        ("a comma as decimal point", |c| c.env("LC_NUMERIC", "de_DE.UTF-8")),
+    ];
+    for (name, set) in surroundings {
+        let output = set(&mut bench.command()).args(["standing", "estate"]).output().unwrap();
+        assert!(output.status.success(), "{name}: {}", text_of(&output));
+        assert_eq!(String::from_utf8_lossy(&output.stdout), plain, "{name}");
+    }
+    for columns in ["1", "0", "-1", "99999999999", "wide", "39", "4000"] {
+        let output = bench
+            .command()
+            .env("COLUMNS", columns)
+            .args(["plan", "estate", "--quick"])
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{columns}: {}", text_of(&output));
+    }
+    for words in [&[][..], &["open", "estate"]] {
+        let output = bench.command().args(words).env("TERM", "dumb").output().unwrap();
+        assert_eq!(output.status.code(), Some(2), "{}", text_of(&output));
+        assert!(text_of(&output).contains("terminal"));
+    }
+}
+
+#[test]
+fn folders_and_files_may_be_called_anything() {
+    let bench = looked_round();
+    for name in [
+        &b"\xff\xfe caf\xe9"[..],
+        "物語 🚗".as_bytes(),
+        b"-rf",
+        b"a\nb",
+        b"$(id)",
+    ] {
+        let odd = bench.path("").join(OsString::from_vec(name.to_vec()));
+        crate::cars::copy_folder(&bench.data(), &{
+            fs::create_dir(&odd).unwrap();
+            odd.clone()
+        });
+        let run = |words: &[&str]| {
+            let mut command = Command::new(env!("CARGO_BIN_EXE_tinworm"));
+            command
+                .arg(format_data(&odd))
+                .args(["--today", "2026-11-25"])
+                .args(words);
+            command.output().unwrap()
+        };
+        for words in [
+            &["standing", "estate"][..],
+            &["verify", "--all"],
+            &["tick", "estate", "tyre@front-left"],
+        ] {
+            let output = run(words);
+            assert_eq!(output.status.code(), Some(0), "{odd:?} {words:?}: {}", text_of(&output));
+        }
+        assert_eq!(run(&["standing", "nobody"]).status.code(), Some(3));
+        let file = odd.join(OsString::from_vec([name, b".csv"].concat()));
+        fs::copy(bench.path("sheet.csv"), &file).unwrap();
+        let output = Command::new(env!("CARGO_BIN_EXE_tinworm"))
+            .arg(format_data(&odd))
+            .args(["--today", "2026-11-25", "enter", "estate", "--"])
+            .arg(&file)
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{odd:?}: {}", text_of(&output));
+    }
+}
+
+fn format_data(folder: &Path) -> OsString {
+    let mut flag = OsString::from("--data=");
+    flag.push(folder);
+    flag
+}
+
+#[test]
+fn sheets_and_rubrics_with_windows_line_ends_are_read_alike() {
+    let bench = looked_round();
+    let car = || {
+        let data = DataFolder::find(Some(&bench.data())).unwrap();
+        data.open("estate", Access::Read).unwrap().car().clone()
+    };
+    let before = car();
+    let text = fs::read_to_string(bench.path("sheet.csv")).unwrap();
+    for (name, ends) in [("crlf.csv", "\r\n"), ("cr.csv", "\r"), ("lf.csv", "\n")] {
+        fs::write(bench.path(name), text.lines().collect::<Vec<_>>().join(ends)).unwrap();
+        bench.text(&["enter", "estate", bench.path(name).to_str().unwrap()]);
+        assert_eq!(car(), before, "{name}");
+    }
+    let guide = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/DEVELOPERS.md")).unwrap();
+    let rubric = guide.split("```ron\n").nth(1).unwrap().split("```").next().unwrap();
+    for (name, text) in [
+        ("lf.ron", rubric.to_owned()),
+        ("crlf.ron", rubric.replace('\n', "\r\n")),
+        ("mark.ron", format!("\u{feff}{rubric}")),
+    ] {
+        fs::write(bench.path(name), text).unwrap();
+        bench.text(&["rubrics", "check", bench.path(name).to_str().unwrap()]);
+    }
+    fs::write(
+        bench.path("bad.ron"),
+        rubric.replace("Critical", "Bad").replace('\n', "\r\n"),
+    )
+    .unwrap();
+    let output = bench.run(&["rubrics", "check", bench.path("bad.ron").to_str().unwrap()]);
+    let line = rubric.lines().position(|l| l.contains("Critical")).unwrap() + 1;
+    assert!(
+        text_of(&output).contains(&format!("bad.ron:{line}:")),
+        "{}",
+        text_of(&output)
+    );
+}
+
+#[test]
+fn leap_days_midnight_and_time_zones_give_the_day_that_is_meant() {
+    let bench = Bench::with_car();
+    let part = "track-rod-end@front-left";
+    for (day, code) in [
+        ("2028-02-29", 0),
+        ("2024-02-29", 0),
+        ("2027-02-29", 2),
+        ("2100-02-29", 2),
+        ("2026-11-31", 2),
+    ] {
+        let output = bench
+            .command_on("2028-03-01")
+            .args(["found", "estate", part, "boot=2", "--date", day])
+            .output()
+            .unwrap();
+        assert_eq!(output.status.code(), Some(code), "{day}: {}", text_of(&output));
+    }
+    for today in ["2028-02-29", "2026-12-31", "2027-01-01", "2026-03-29", "2026-10-25"] {
+        for words in [
+            &["standing", "estate"][..],
+            &["plan", "estate", "--quick"],
+            &["export", "estate", "--calendar"],
+        ] {
+            let output = bench.command_on(today).args(words).output().unwrap();
+            assert!(output.status.success(), "{today} {words:?}: {}", text_of(&output));
+        }
+    }
+    // The day of the person, not of Greenwich: between these two zones there is always a midnight.
+    for zone in ["Pacific/Kiritimati", "Etc/GMT+12", "UTC"] {
+        let here = || {
+            let zone = jiff::tz::TimeZone::get(zone).unwrap();
+            jiff::Timestamp::now().to_zoned_datetime(zone).date()
+        };
+        let before = here();
+        let output = Command::new(env!("CARGO_BIN_EXE_tinworm"))
+            .args(["tick", "estate", part])
+            .env("TINWORM_DATA", bench.data())
+            .env("TZ", zone)
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{}", text_of(&output));
+        let output = Command::new(env!("CARGO_BIN_EXE_tinworm"))
+            .args(["done", "estate", "renew-track-rod-end", part, "--hours", "1"])
+            .env("TINWORM_DATA", bench.data())
+            .env("TZ", zone)
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{}", text_of(&output));
+        let said = text_of(&output);
+        let after = here();
+        assert!(
+            said.contains(&before.to_string()) || said.contains(&after.to_string()),
+            "{zone}: {said}"
+        );
+    }
+}
+
+#[test]
+fn a_pipe_is_written_to_and_not_replaced() {
+    let bench = looked_round();
+    let pipe = bench.path("pipe");
+    if !Command::new("mkfifo").arg(&pipe).status().is_ok_and(|s| s.success()) {
+        println!("skipped: no named pipe can be made here");
+        return;
+    }
+    let reader = Command::new("timeout")
+        .arg("60")
+        .arg("cat")
+        .arg(&pipe)
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    bench.text(&["report", "estate", "--no-worksheets", "--out", pipe.to_str().unwrap()]);
+    let read = reader.wait_with_output().unwrap();
+    assert!(String::from_utf8_lossy(&read.stdout).contains("Track rod end"));
+    assert!(!fs::metadata(&pipe).unwrap().is_file());
+}
