@@ -20,6 +20,7 @@ mod profile;
 mod report;
 mod reports;
 mod rubrics;
+mod second_look;
 mod set;
 mod sheet;
 mod suppose;
@@ -68,6 +69,7 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
         Some(Verb::Cars { form }) => cars::cars(desk, form),
         Some(Verb::Sheet { car, csv, brief }) => sheet::sheet(desk, &car, csv, brief),
         Some(Verb::Enter(enter)) => enter::enter(desk, enter),
+        Some(Verb::SecondLook(asked)) => second_look::second_look(desk, &asked),
         Some(Verb::Standing { car, form }) => reports::standing(desk, &car, form),
         Some(Verb::Sides { car, form }) => reports::sides(desk, &car, form),
         Some(Verb::Decline {

@@ -15,6 +15,7 @@ pub mod parts;
 pub mod plan;
 pub mod profile;
 pub mod rubric;
+pub mod second_look;
 pub mod sheet;
 pub mod sides;
 pub mod standing;

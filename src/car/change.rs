@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::{Car, Look, OpenJob, OwnTorque, PartNote, Profile, Purchase, RepairDone, Survey, Wishes};
+use super::{Car, Look, OpenJob, OwnTorque, PartNote, Profile, Purchase, RepairDone, SecondLook, Survey, Wishes};
 use crate::rubric::PartId;
 
 /// One change to a car.
@@ -41,6 +41,13 @@ pub enum Change {
         part: PartId,
         /// The check.
         check: String,
+    },
+    /// A check of a survey was graded a second time, blind; replaces an earlier second look at it, never the look.
+    SecondLook {
+        /// The survey's day.
+        survey: Date,
+        /// The second look.
+        second: SecondLook,
     },
     /// A repair was done.
     Done(RepairDone),
@@ -137,6 +144,16 @@ impl Car {
                 self.survey_mut(survey)?
                     .looks
                     .retain(|l| l.check != check || l.part != part);
+            }
+            Change::SecondLook { survey, second } => {
+                let given = &mut self.survey_mut(survey)?.second_looks;
+                match given
+                    .iter_mut()
+                    .find(|s| s.check == second.check && s.part == second.part)
+                {
+                    Some(old) => *old = second,
+                    None => given.push(second),
+                }
             }
             Change::Done(done) => {
                 let at = self.repairs.partition_point(|r| r.date <= done.date);

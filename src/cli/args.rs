@@ -2,6 +2,7 @@
 
 mod paper;
 mod parts;
+mod winter;
 mod work;
 mod worksheet;
 
@@ -12,6 +13,7 @@ use jiff::civil::Date;
 
 pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
+pub use winter::SecondLook;
 pub use work::{Done, Drop, Found, Leave, Order, PlanOf};
 pub use worksheet::Worksheet;
 
@@ -158,6 +160,9 @@ pub enum Verb {
         Example:\n  tinworm enter \"Blue estate\" sheet.csv --date 2026-03-14 --odometer 184200"
     )]
     Enter(Enter),
+    /// Grade a drawn tenth of the newest survey again, blind: how steady you grade, and what that makes of every forecast
+    #[command(after_help = winter::SECOND_LOOK)]
+    SecondLook(SecondLook),
     /// What to do first: the ranked list, what to look at first, what changed
     #[command(after_help = "Example:\n  tinworm standing \"Blue estate\" --csv > standing.csv")]
     Standing {

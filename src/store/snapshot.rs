@@ -55,7 +55,9 @@ impl Piece {
             Change::Profile(_) => Piece::Profile,
             Change::Part(..) | Change::Torque(..) | Change::NoTorque(..) => Piece::Parts,
             Change::Survey { date, .. } => Piece::Survey(*date),
-            Change::Look { survey, .. } | Change::Unlook { survey, .. } => Piece::Survey(*survey),
+            Change::Look { survey, .. } | Change::Unlook { survey, .. } | Change::SecondLook { survey, .. } => {
+                Piece::Survey(*survey)
+            }
             Change::Done(_) | Change::Undone(_) => Piece::Repairs,
             Change::Wishes(_) => Piece::Wishes,
             Change::Buy(_) | Change::Left(_) | Change::Closed(_) => Piece::Progress,

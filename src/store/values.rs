@@ -19,9 +19,12 @@ pub(super) fn of_change(change: &Change) -> Result<(), String> {
         Change::Done(done) => of_repair(done),
         Change::Buy(purchase) => of_purchase(purchase),
         Change::Left(job) => of_open(job),
-        Change::NoTorque(..) | Change::Unlook { .. } | Change::Undone(_) | Change::Wishes(_) | Change::Closed(_) => {
-            Ok(())
-        }
+        Change::NoTorque(..)
+        | Change::Unlook { .. }
+        | Change::SecondLook { .. }
+        | Change::Undone(_)
+        | Change::Wishes(_)
+        | Change::Closed(_) => Ok(()),
     }
 }
 
@@ -101,6 +104,15 @@ pub(super) fn of_survey(survey: &Survey) -> Result<(), String> {
         of_look(look)?;
         if !seen.insert((&look.part, look.check.as_str())) {
             return Err(format!("{} of {} stands here twice", look.check, look.part));
+        }
+    }
+    let mut seen_again = BTreeSet::new();
+    for second in &survey.second_looks {
+        if !seen_again.insert((&second.part, second.check.as_str())) {
+            return Err(format!(
+                "the second look at {} of {} stands here twice",
+                second.check, second.part
+            ));
         }
     }
     Ok(())

@@ -22,6 +22,7 @@ mod plan_specialists;
 mod rubric_files;
 mod rubric_library;
 mod screens;
+mod second_look;
 mod small_library;
 mod steadiness;
 mod store_files;
