@@ -18,6 +18,7 @@ pub mod harm;
 pub mod history;
 pub mod lives;
 pub mod memory;
+pub mod next_winter;
 pub mod normal;
 pub(crate) mod one_eye;
 pub mod plan;

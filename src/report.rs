@@ -10,6 +10,7 @@ pub mod export;
 pub mod filled;
 pub mod fixing;
 pub mod html;
+pub mod next_winter;
 pub mod page;
 pub mod parts;
 pub mod plan;

@@ -3,7 +3,9 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::{Car, Look, OpenJob, OwnTorque, PartNote, Profile, Purchase, RepairDone, SecondLook, Survey, Wishes};
+use super::{
+    Car, Earlier, Look, OpenJob, OwnTorque, PartNote, Profile, Purchase, RepairDone, SecondLook, Survey, Wishes,
+};
 use crate::rubric::PartId;
 
 /// One change to a car.
@@ -61,6 +63,8 @@ pub enum Change {
     Left(OpenJob),
     /// The repair of a part no longer stands open.
     Closed(PartId),
+    /// What is about to change is put away as it stood.
+    Earlier(Box<Earlier>),
 }
 
 /// Why a change does not fit a car.
@@ -178,6 +182,7 @@ impl Car {
                     return Err(ChangeError::NotOpen(part));
                 }
             }
+            Change::Earlier(away) => self.keep_earlier(*away),
         }
         Ok(())
     }

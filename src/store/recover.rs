@@ -234,6 +234,7 @@ fn read_pieces(folder: &Path, pieces: &[(Piece, Vec<u8>)]) -> Result<(Car, BTree
     let mut repairs = Vec::new();
     let mut wishes = Wishes::default();
     let mut progress = Progress::default();
+    let mut earlier = Vec::new();
     for (piece, bytes) in pieces {
         let (held, through) = text(bytes)
             .map_err(Refusal::Fault)
@@ -247,6 +248,7 @@ fn read_pieces(folder: &Path, pieces: &[(Piece, Vec<u8>)]) -> Result<(Car, BTree
             Held::Repairs(held) => repairs = held,
             Held::Wishes(held) => wishes = held,
             Held::Progress(held) => progress = held,
+            Held::Earlier(held) => earlier = held,
         }
     }
     let profile = profile.ok_or_else(|| missing(folder, Piece::Profile))?;
@@ -256,6 +258,7 @@ fn read_pieces(folder: &Path, pieces: &[(Piece, Vec<u8>)]) -> Result<(Car, BTree
     car.repairs = repairs;
     car.wishes = wishes;
     car.progress = progress;
+    car.earlier = earlier;
     Ok((car, files))
 }
 

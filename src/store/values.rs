@@ -5,7 +5,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::car::{Change, Look, OpenJob, OwnTorque, PartNote, Profile, Progress, Purchase, RepairDone, Seen, Survey};
+use crate::car::{
+    Change, Earlier, Look, OpenJob, OwnTorque, PartNote, Profile, Progress, Purchase, RepairDone, Seen, Survey,
+};
 use crate::units::Torque;
 
 /// What is wrong with a change, if anything.
@@ -19,6 +21,7 @@ pub(super) fn of_change(change: &Change) -> Result<(), String> {
         Change::Done(done) => of_repair(done),
         Change::Buy(purchase) => of_purchase(purchase),
         Change::Left(job) => of_open(job),
+        Change::Earlier(away) => of_earlier(away),
         Change::NoTorque(..)
         | Change::Unlook { .. }
         | Change::SecondLook { .. }
@@ -94,6 +97,16 @@ fn torque(fixing: &str, torque: &Torque) -> Result<(), String> {
         )),
         None => Ok(()),
     }
+}
+
+/// What is wrong with what was put away, if anything.
+pub(super) fn of_earlier(away: &Earlier) -> Result<(), String> {
+    away.profile.as_ref().map_or(Ok(()), |profile| of_profile(profile))?;
+    let words = away.parts.iter().flatten();
+    words
+        .into_iter()
+        .try_for_each(|(part, note)| of_note(note).map_err(|what| format!("{part}: {what}")))?;
+    away.progress.as_ref().map_or(Ok(()), of_progress)
 }
 
 /// What is wrong with a survey, if anything.

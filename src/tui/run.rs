@@ -138,8 +138,8 @@ impl Loop {
         let size = terminal.size()?;
         let theme = Theme::from_environment(drawn.colours, drawn.ascii);
         let (library, today, world, demo) = match start {
-            Start::Yard { folder, library, today } => (library, today, World::yard(folder), false),
-            Start::Car { car, library, today } => (library, today, World::car(*car), false),
+            Start::Yard { folder, library, today } => (library, today, World::yard(folder).on(today), false),
+            Start::Car { car, library, today } => (library, today, World::car(*car).on(today), false),
             Start::Demo { car, library, today } => (library, today, World::memory(*car), true),
         };
         let library = Arc::new(library);

@@ -30,6 +30,8 @@ enum Kept {
 pub struct World {
     yard: Option<DataFolder>,
     kept: Kept,
+    /// The day on which changes are recorded, if it is known.
+    today: Option<Date>,
 }
 
 impl World {
@@ -39,6 +41,7 @@ impl World {
         World {
             yard: Some(folder),
             kept: Kept::Nothing,
+            today: None,
         }
     }
 
@@ -48,6 +51,7 @@ impl World {
         World {
             yard: None,
             kept: Kept::Disk(Box::new(car)),
+            today: None,
         }
     }
 
@@ -57,6 +61,16 @@ impl World {
         World {
             yard: None,
             kept: Kept::Memory(Box::new(car)),
+            today: None,
+        }
+    }
+
+    /// The same, recording on a day: what is said without a day of its own is then kept in its earlier forms.
+    #[must_use]
+    pub fn on(self, today: Date) -> World {
+        World {
+            today: Some(today),
+            ..self
         }
     }
 
@@ -92,6 +106,9 @@ impl World {
                 Ok(Arc::new((**car).clone()))
             }
             Kept::Disk(open) => {
+                if let Some(today) = self.today {
+                    open.keep_from(today);
+                }
                 open.record_all(changes).map_err(|e| e.to_string())?;
                 Ok(Arc::new(open.car().clone()))
             }

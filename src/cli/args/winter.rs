@@ -1,11 +1,11 @@
-//! What is looked back on: second looks.
+//! What is looked back on: second looks, and a survey against an earlier one.
 
 use std::path::PathBuf;
 
 use clap::Args;
 use jiff::civil::Date;
 
-use super::day;
+use super::{Form, day};
 
 /// Stands under the help of `second-look`.
 pub const SECOND_LOOK: &str = "\
@@ -50,4 +50,20 @@ pub struct SecondLook {
     /// The day of the second look [default: today]
     #[arg(long, value_parser = day)]
     pub date: Option<Date>,
+}
+
+/// A survey against an earlier one.
+#[derive(Debug, Args)]
+pub struct Compare {
+    /// The car
+    pub car: String,
+    /// The day of the earlier survey [default: the full one at least two months before]
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub from: Option<Date>,
+    /// The day of the later survey [default: the newest full one]
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub to: Option<Date>,
+    /// Form.
+    #[command(flatten)]
+    pub form: Form,
 }
