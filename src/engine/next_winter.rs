@@ -248,7 +248,7 @@ pub fn compare(car: &Car, library: &Library, from: Date, to: Date, today: Date) 
             from: earlier.grade,
             to: later.grade,
             probability,
-            too_good: probability <= 1.0 - REAL_FROM || (improbable && later.grade < earlier.grade),
+            too_good: later.damage < earlier.damage && (probability <= 1.0 - REAL_FROM || improbable),
         });
     }
     let worst = |part: &PartId, date: Date| {

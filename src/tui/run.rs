@@ -269,6 +269,13 @@ impl Loop {
                     });
                     continue;
                 }
+                Effect::LookBack => {
+                    self.ask(|_, car, library, reckoned| {
+                        let (heading, paragraphs) = world::looking_back(car, library, reckoned);
+                        Msg::Read(heading, paragraphs)
+                    });
+                    continue;
+                }
                 // The others move between screens and were carried out by the App.
                 _ => continue,
             };

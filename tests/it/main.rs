@@ -15,6 +15,8 @@ mod fixings;
 mod from_plan_to_spanner;
 mod house;
 mod memory;
+mod next_winter;
+mod on_date;
 mod plan_bookings;
 mod plan_limits;
 mod plan_search;
