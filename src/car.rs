@@ -3,6 +3,7 @@
 //! [`Car`] is what the store loads and saves; every change to it is a [`Change`], applied by [`Car::apply`].
 
 pub mod change;
+pub mod known;
 pub mod part;
 pub mod profile;
 pub mod progress;
@@ -11,11 +12,12 @@ pub mod round;
 pub mod survey;
 
 pub use change::{Change, ChangeError};
+pub use known::Earlier;
 pub use part::{OwnLimit, OwnTorque, PartNote};
 pub use profile::{Budget, Day, DaysOff, Profile, Session, Sessions, Target, Use};
 pub use progress::{Buying, ExtraWork, OpenJob, Progress, Purchase};
 pub use repair::{RepairDone, TorqueUsed};
-pub use survey::{Look, NotSeen, Seen, Survey};
+pub use survey::{Look, NotSeen, SecondLook, Seen, Survey};
 
 use std::collections::BTreeMap;
 
@@ -38,6 +40,9 @@ pub struct Car {
     pub wishes: Wishes,
     /// Parts on order and work that stands open.
     pub progress: Progress,
+    /// What was said until some day and changed on it, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub earlier: Vec<Earlier>,
 }
 
 /// What the owner has decided about the plan.
@@ -68,6 +73,7 @@ impl Car {
             repairs: Vec::new(),
             wishes: Wishes::default(),
             progress: Progress::default(),
+            earlier: Vec::new(),
         }
     }
 

@@ -4,6 +4,7 @@
 //! stops reading ends it quietly with success; everything else that goes wrong is one message on the error output.
 
 mod args;
+mod backward;
 mod cars;
 mod desk;
 mod done;
@@ -13,6 +14,7 @@ mod export;
 mod found;
 mod leave;
 mod new;
+mod next_winter;
 mod open;
 mod order;
 mod part;
@@ -21,6 +23,7 @@ mod report;
 mod reports;
 mod restore;
 mod rubrics;
+mod second_look;
 mod set;
 mod sheet;
 mod suppose;
@@ -50,7 +53,14 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> u8 {
         Err(error) => return print(&error.render().to_string()),
     };
     let desk = Desk::new(line.global);
-    match follow(&desk, line.verb) {
+    let faced = match backward::faced(&desk, line.verb.as_ref()) {
+        Ok(faced) => faced,
+        Err(failure) => {
+            desk.say(&format!("tinworm: {}", failure.words()));
+            return failure.code();
+        }
+    };
+    match follow(&desk, line.verb).map(|text| faced.over(&desk, text)) {
         Ok(text) => print(&text),
         Err(failure) => {
             desk.say(&format!("tinworm: {}", failure.words()));
@@ -70,7 +80,10 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
         Some(Verb::Cars { form }) => cars::cars(desk, form),
         Some(Verb::Sheet { car, csv, brief }) => sheet::sheet(desk, &car, csv, brief),
         Some(Verb::Enter(enter)) => enter::enter(desk, enter),
+        Some(Verb::SecondLook(asked)) => second_look::second_look(desk, &asked),
         Some(Verb::Standing { car, form }) => reports::standing(desk, &car, form),
+        Some(Verb::Compare(asked)) => next_winter::compare(desk, &asked),
+        Some(Verb::Calibration { car, form }) => next_winter::calibration(desk, &car, form),
         Some(Verb::Sides { car, form }) => reports::sides(desk, &car, form),
         Some(Verb::Decline {
             car,

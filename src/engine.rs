@@ -3,9 +3,8 @@
 //! Nothing here opens a file, reads the clock or formats text. The way through:
 //! [`assess`](assess::assess) runs every check's [`clock`] and [`decline`] filter and turns damage into [`harm`];
 //! [`standing`] ranks the parts, [`sides`] sets left against right, [`plan`] fills the owner's
-//! sessions with repairs, [`workpace`] learns how long the owner's jobs take, [`fixings`] gives guide torques.
-//! sessions with repairs, [`fixings`] gives guide torques, [`steadiness`] says how steady the
-//! grader is.
+//! sessions with repairs, [`workpace`] learns how long the owner's jobs take, [`fixings`] gives guide torques,
+//! [`second_look`] draws what is graded again and [`steadiness`] learns from it how steady the grader is.
 
 pub mod assess;
 pub mod change;
@@ -19,10 +18,12 @@ pub mod harm;
 pub mod history;
 pub mod lives;
 pub mod memory;
+pub mod next_winter;
 pub mod normal;
 pub(crate) mod one_eye;
 pub mod plan;
 pub(crate) mod reckon;
+pub mod second_look;
 pub mod sides;
 pub mod standing;
 pub mod state;

@@ -64,6 +64,8 @@ pub struct OpenCar {
     dirty: BTreeSet<Piece>,
     last: u64,
     notices: Vec<String>,
+    /// The day on which changes are recorded, if it is known.
+    today: Option<jiff::civil::Date>,
 }
 
 #[derive(Debug)]
@@ -160,6 +162,7 @@ impl OpenCar {
             dirty: found.dirty,
             last: found.last,
             notices: found.notices,
+            today: None,
         }
     }
 
@@ -170,7 +173,7 @@ impl OpenCar {
             fs::create_dir(&path).map_err(|e| StoreError::system("make", &path, e))?;
         }
         let mut files = BTreeMap::new();
-        for piece in Piece::FIXED {
+        for piece in Piece::FIXED.into_iter().filter(|p| *p != Piece::Earlier) {
             snapshot::replace(&folder.join(piece.file()), &snapshot::piece_text(piece, car, 0)?)?;
             files.insert(piece, 0);
         }
@@ -215,6 +218,12 @@ impl OpenCar {
         &self.notices
     }
 
+    /// The day on which changes are recorded from now on. With it, what is said without a day of its own is put away as it stood before it
+    /// changes, so that [`Car::as_known_on`] finds it.
+    pub fn keep_from(&mut self, today: jiff::civil::Date) {
+        self.today = Some(today);
+    }
+
     /// Records one change. When this returns, it is on disk.
     ///
     /// # Errors
@@ -227,10 +236,13 @@ impl OpenCar {
     ///
     /// # Errors
     /// As [`OpenCar::record`].
-    pub fn record_all(&mut self, changes: Vec<Change>) -> Result<(), StoreError> {
+    pub fn record_all(&mut self, mut changes: Vec<Change>) -> Result<(), StoreError> {
         let writer = writer(&mut self.writer, &self.folder)?;
         if changes.is_empty() {
             return Ok(());
+        }
+        if let Some(away) = self.today.and_then(|today| self.car.put_away(&changes, today)) {
+            changes.insert(0, Change::Earlier(Box::new(away)));
         }
         let mut car = self.car.clone();
         for change in &changes {

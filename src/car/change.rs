@@ -3,7 +3,9 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::{Car, Look, OpenJob, OwnTorque, PartNote, Profile, Purchase, RepairDone, Survey, Wishes};
+use super::{
+    Car, Earlier, Look, OpenJob, OwnTorque, PartNote, Profile, Purchase, RepairDone, SecondLook, Survey, Wishes,
+};
 use crate::rubric::PartId;
 
 /// One change to a car.
@@ -42,6 +44,13 @@ pub enum Change {
         /// The check.
         check: String,
     },
+    /// A check of a survey was graded a second time, blind; replaces an earlier second look at it, never the look.
+    SecondLook {
+        /// The survey's day.
+        survey: Date,
+        /// The second look.
+        second: SecondLook,
+    },
     /// A repair was done.
     Done(RepairDone),
     /// The repair done that stands at this place in the list is taken back.
@@ -54,6 +63,8 @@ pub enum Change {
     Left(OpenJob),
     /// The repair of a part no longer stands open.
     Closed(PartId),
+    /// What is about to change is put away as it stood.
+    Earlier(Box<Earlier>),
 }
 
 /// Why a change does not fit a car.
@@ -138,6 +149,16 @@ impl Car {
                     .looks
                     .retain(|l| l.check != check || l.part != part);
             }
+            Change::SecondLook { survey, second } => {
+                let given = &mut self.survey_mut(survey)?.second_looks;
+                match given
+                    .iter_mut()
+                    .find(|s| s.check == second.check && s.part == second.part)
+                {
+                    Some(old) => *old = second,
+                    None => given.push(second),
+                }
+            }
             Change::Done(done) => {
                 let at = self.repairs.partition_point(|r| r.date <= done.date);
                 self.repairs.insert(at, done);
@@ -161,6 +182,7 @@ impl Car {
                     return Err(ChangeError::NotOpen(part));
                 }
             }
+            Change::Earlier(away) => self.keep_earlier(*away),
         }
         Ok(())
     }

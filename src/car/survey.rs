@@ -18,6 +18,9 @@ pub struct Survey {
     pub note: String,
     /// What was looked at, in the order it was looked at; at most one look for a check of a part.
     pub looks: Vec<Look>,
+    /// Grades given a second time, blind, beside the looks they repeat; at most one for a check of a part.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub second_looks: Vec<SecondLook>,
 }
 
 impl Survey {
@@ -29,6 +32,7 @@ impl Survey {
             odometer_km,
             note: String::new(),
             looks: Vec::new(),
+            second_looks: Vec::new(),
         }
     }
 
@@ -37,6 +41,29 @@ impl Survey {
     pub fn look(&self, part: &PartId, check: &str) -> Option<&Look> {
         self.looks.iter().find(|look| look.check == check && look.part == *part)
     }
+
+    /// The second look at one check.
+    #[must_use]
+    pub fn second_look(&self, part: &PartId, check: &str) -> Option<&SecondLook> {
+        self.second_looks.iter().find(|s| s.check == check && s.part == *part)
+    }
+}
+
+/// A check graded again without sight of its first grade, to learn how steady the grader is.
+///
+/// It says nothing of the part: the survey's look stays what it is.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SecondLook {
+    /// The part.
+    pub part: PartId,
+    /// The check's id.
+    pub check: String,
+    /// The day of the second look.
+    pub on: Date,
+    /// The grade that the survey had when the second one was given: a look mended later does not mend the pair.
+    pub first: Grade,
+    /// The grade of the second look.
+    pub grade: Grade,
 }
 
 /// What a survey says of one check.

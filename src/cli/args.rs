@@ -3,6 +3,7 @@
 mod keeping;
 mod paper;
 mod parts;
+mod winter;
 mod work;
 mod worksheet;
 
@@ -14,6 +15,7 @@ use jiff::civil::Date;
 pub use keeping::{Restore, Verify};
 pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
+pub use winter::{Compare, SecondLook};
 pub use work::{Done, Drop, Found, Leave, Order, PlanOf};
 pub use worksheet::Worksheet;
 
@@ -64,6 +66,9 @@ pub struct Global {
     /// Reckon as if it were this day, so that the output can be repeated
     #[arg(long, value_name = "DATE", value_parser = day, global = true)]
     pub today: Option<Date>,
+    /// The car as it was known on this past day: what was recorded of later days is left out
+    #[arg(long, value_name = "DATE", value_parser = day, global = true)]
+    pub on: Option<Date>,
 }
 
 /// When to colour.
@@ -160,6 +165,9 @@ pub enum Verb {
         Example:\n  tinworm enter \"Blue estate\" sheet.csv --date 2026-03-14 --odometer 184200"
     )]
     Enter(Enter),
+    /// Grade a drawn tenth of the newest survey again, blind: how steady you grade, and what that makes of every forecast
+    #[command(after_help = winter::SECOND_LOOK)]
+    SecondLook(SecondLook),
     /// What to do first: the ranked list, what to look at first, what changed
     #[command(after_help = "Example:\n  tinworm standing \"Blue estate\" --csv > standing.csv")]
     Standing {
@@ -168,6 +176,18 @@ pub enum Verb {
         /// Form.
         #[command(flatten)]
         form: Form,
+    },
+    /// A survey against an earlier one: what really moved, what was repaired, which forecasts came true
+    #[command(after_help = "Example:\n  tinworm compare \"Blue estate\" --from 2025-10-04 --to 2026-04-11")]
+    Compare(Compare),
+    /// How well the forecasts have done on this very car, in words and then in numbers
+    #[command(after_help = "Example:\n  tinworm calibration \"Blue estate\"")]
+    Calibration {
+        /// The car
+        car: String,
+        /// Form.
+        #[command(flatten)]
+        form: JsonForm,
     },
     /// Left against right for every paired part
     #[command(after_help = "Example:\n  tinworm sides \"Blue estate\"")]

@@ -19,6 +19,8 @@ use crate::units::parse_decimal;
 #[derive(Debug)]
 pub struct Desk {
     global: Global,
+    /// The day it is.
+    now: Date,
     /// The day to reckon from.
     pub today: Date,
     /// What output is set for.
@@ -29,12 +31,18 @@ impl Desk {
     /// Sets the desk up from the command line and the environment.
     #[must_use]
     pub fn new(global: Global) -> Desk {
-        let today = global.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+        let now = global.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+        let today = global.on.unwrap_or(now);
         let paper = Paper {
             width: width(),
             ink: ink(global.color),
         };
-        Desk { global, today, paper }
+        Desk {
+            global,
+            now,
+            today,
+            paper,
+        }
     }
 
     /// The same desk on another day, unless a day was named on the command line.
@@ -42,6 +50,7 @@ impl Desk {
     pub fn on(&self, day: Date) -> Desk {
         Desk {
             global: self.global.clone(),
+            now: self.now,
             today: self.global.today.unwrap_or(day),
             paper: self.paper,
         }
@@ -97,7 +106,34 @@ impl Desk {
     pub fn look_at(&self, name: &str) -> Result<Car, Failure> {
         let open = self.folder()?.open(name, Access::Read)?;
         self.pass_on(&open);
-        Ok(open.car().clone())
+        match self.global.on {
+            Some(day) => self.as_known_on(open.car(), day),
+            None => Ok(open.car().clone()),
+        }
+    }
+
+    /// The past day as on which the car is to be seen.
+    #[must_use]
+    pub fn past_day(&self) -> Option<Date> {
+        self.global.on
+    }
+
+    fn as_known_on(&self, car: &Car, day: Date) -> Result<Car, Failure> {
+        if day > self.now {
+            return Err(Failure::Usage(format!(
+                "--on: {day} is still to come; --today reckons ahead with what is known now"
+            )));
+        }
+        let name = crate::text::clean(&car.profile.name);
+        match car.first_record() {
+            Some(first) if first <= day => Ok(car.as_known_on(day)),
+            Some(first) => Err(Failure::Data(format!(
+                "--on: nothing was known of {name} on {day}: the first thing recorded of it is of {first}"
+            ))),
+            None => Err(Failure::Data(format!(
+                "--on: no survey and no repair of {name} is recorded yet, so there is no day to go back to"
+            ))),
+        }
     }
 
     /// Opens a car to record something.
@@ -105,14 +141,23 @@ impl Desk {
     /// # Errors
     /// As [`Desk::look_at`], and when another program has it open.
     pub fn write_to(&self, name: &str) -> Result<OpenCar, Failure> {
-        let open = self.folder()?.open(name, Access::Write)?;
+        if self.global.on.is_some() {
+            return Err(Failure::Usage(
+                "--on only looks back, so nothing is recorded with it; --date says on which day something was"
+                    .to_owned(),
+            ));
+        }
+        let mut open = self.folder()?.open(name, Access::Write)?;
         self.pass_on(&open);
         match (open.read_only(), open.held_by()) {
             (Some(_), Some(holder)) => Err(Failure::Held(format!(
                 "nothing was changed: {holder}; close it there and try again"
             ))),
             (Some(why), None) => Err(Failure::Data(format!("nothing was changed: {why}"))),
-            (None, _) => Ok(open),
+            (None, _) => {
+                open.keep_from(self.now);
+                Ok(open)
+            }
         }
     }
 

@@ -77,7 +77,8 @@ pub fn enter(desk: &Desk, asked: Enter) -> Result<String, Failure> {
     Ok(taken(&name, date, &filled, replaced, &library, open.name()))
 }
 
-fn refusal(name: &str, filled: &Filled) -> String {
+/// What is wrong with a sheet, row by row.
+pub fn refusal(name: &str, filled: &Filled) -> String {
     let rows: Vec<String> = filled.bad.iter().map(|row| format!("{name}:{row}")).collect();
     let good = if filled.looks.is_empty() {
         String::new()
@@ -137,7 +138,11 @@ fn taken(name: &str, date: Date, filled: &Filled, replaced: usize, library: &Lib
     said
 }
 
-fn contents(file: &Path, name: &str) -> Result<Vec<u8>, Failure> {
+/// What a file holds, or the input for `-`.
+///
+/// # Errors
+/// When it cannot be read or is far too large.
+pub fn contents(file: &Path, name: &str) -> Result<Vec<u8>, Failure> {
     let failed = |error: std::io::Error| match error.kind() {
         std::io::ErrorKind::NotFound => Failure::NotFound(format!(
             "there is no file {name}; make one with `tinworm sheet CAR --csv`"

@@ -21,7 +21,10 @@ pub fn report(desk: &Desk, wanted: &Report) -> Result<String, Failure> {
         charts: wanted.charts,
         worksheets: !wanted.no_worksheets,
     };
-    let report = whole::report(&subject, &plan, choice);
+    let mut report = whole::report(&subject, &plan, choice);
+    if desk.past_day().is_some() {
+        report.title.push_str(", as known on that day");
+    }
     let text = if wanted.html {
         whole::html::page(&report)
     } else if wanted.markdown {

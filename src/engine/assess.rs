@@ -10,7 +10,7 @@ use super::exposure::{
     Happenings, Modes, Questions, Reckoned, Said, Voice, curve, draws, happenings, levels, points, reckon,
 };
 use super::harm::grades_a_damage;
-use super::lives::{Begin, GRADER_SD, Life};
+use super::lives::{Begin, Life};
 use super::memory::{Grounds, Judged, Memory, pace_words};
 use super::normal::cumulative;
 use super::reckon::Reckoning;
@@ -88,7 +88,7 @@ fn assess_with(car: &Car, library: &Library, today: Date, memory: &Memory) -> As
             .then_with(|| a.part.cmp(&b.part))
             .then_with(|| a.check.cmp(&b.check))
     });
-    let (pace, survey_offsets) = (reckoning.pace, reckoning.offsets);
+    let (pace, survey_offsets, grader) = (reckoning.pace, reckoning.offsets, reckoning.grader);
     Assessment {
         today,
         until,
@@ -96,6 +96,7 @@ fn assess_with(car: &Car, library: &Library, today: Date, memory: &Memory) -> As
         notice,
         pace,
         survey_offsets,
+        grader,
         look_next,
         odometer_falls: odometer_falls(car, today),
     }
@@ -152,7 +153,7 @@ fn grounds(
     horizon: f64,
 ) -> Option<Grounds> {
     let component = library.component(&reckoning.parts.get(at)?.component)?;
-    let mut words = Vec::new();
+    let mut words = vec![reckoning.grader.sd.to_bits()];
     let mut seen = Vec::new();
     for check in &component.checks {
         let place = reckoning.present(at, &check.id)?;
@@ -375,7 +376,7 @@ fn look_next(
             continue;
         }
         let last_seen = life.looks.last().map(|l| l.date);
-        let moves = answers(voice)
+        let moves = answers(voice, reckoning.grader.sd)
             .iter()
             .map(|answer| {
                 let (chance, answers) = voice.posterior.answers_given(answer, &questions.asks);
@@ -398,7 +399,7 @@ fn look_next(
 }
 
 /// What a look at a check may answer.
-fn answers(voice: &Voice) -> Vec<Observation> {
+fn answers(voice: &Voice, grader_sd: f64) -> Vec<Observation> {
     let edges = voice.check.grade_edges();
     let graded = |sd: f64| {
         Grade::ALL
@@ -410,10 +411,10 @@ fn answers(voice: &Voice) -> Vec<Observation> {
             .to_vec()
     };
     match &voice.check.kind {
-        CheckKind::Graded(_) => graded(GRADER_SD),
+        CheckKind::Graded(_) => graded(grader_sd),
         CheckKind::Measured(m) => graded((m.sd / (m.limit - m.new).abs()).clamp(1e-3, 1.0)),
         CheckKind::YesNo(_) => [true, false]
-            .map(|yes| Observation::PastLimit { yes, sd: GRADER_SD })
+            .map(|yes| Observation::PastLimit { yes, sd: grader_sd })
             .to_vec(),
     }
 }

@@ -106,7 +106,14 @@ pub fn damage_of(reading: f64, new: f64, limit: f64) -> f64 {
 }
 
 /// What a look says, in damage; `None` if it saw nothing or does not fit the check.
-pub(crate) fn seen_look<'a>(car: &'a Car, check: &Check, date: Date, look: &'a Look) -> Option<SeenLook<'a>> {
+/// Grades blur by `grader_sd`.
+pub(crate) fn seen_look<'a>(
+    car: &'a Car,
+    check: &Check,
+    date: Date,
+    look: &'a Look,
+    grader_sd: f64,
+) -> Option<SeenLook<'a>> {
     let edges = check.grade_edges();
     let seen = |observation, damage, grade, uneven| {
         Some(SeenLook {
@@ -123,7 +130,7 @@ pub(crate) fn seen_look<'a>(car: &'a Car, check: &Check, date: Date, look: &'a L
             let observation = Observation::Grade {
                 edges,
                 grade: grade.index(),
-                sd: GRADER_SD,
+                sd: grader_sd,
             };
             seen(observation, band_middle(&edges, *grade), *grade, None)
         }
@@ -132,7 +139,7 @@ pub(crate) fn seen_look<'a>(car: &'a Car, check: &Check, date: Date, look: &'a L
             seen(
                 Observation::PastLimit {
                     yes: *yes,
-                    sd: GRADER_SD,
+                    sd: grader_sd,
                 },
                 band_middle(&edges, grade),
                 grade,
@@ -163,8 +170,14 @@ pub(crate) fn seen_look<'a>(car: &'a Car, check: &Check, date: Date, look: &'a L
 /// The looks of a survey by part and check.
 type Looks<'a> = HashMap<(&'a PartId, &'a str), &'a Look>;
 
-/// All lives of all checks of the parts named, the lives of a check in order of time, up to a day.
-pub(crate) fn lives<'a>(car: &'a Car, library: &'a Library, parts: &[PartId], today: Date) -> Vec<Life<'a>> {
+/// All lives of all checks of the parts named, the lives of a check in order of time, up to a day; grades blur by `grader_sd`.
+pub(crate) fn lives<'a>(
+    car: &'a Car,
+    library: &'a Library,
+    parts: &[PartId],
+    today: Date,
+    grader_sd: f64,
+) -> Vec<Life<'a>> {
     let mut lives = Vec::new();
     let restarts = restarts(car, library, parts, today);
     let surveys: Vec<(Date, Looks)> = car
@@ -212,7 +225,7 @@ pub(crate) fn lives<'a>(car: &'a Car, library: &'a Library, parts: &[PartId], to
                 let mut looks: Vec<SeenLook> = looks
                     .filter_map(|(date, looks)| {
                         let look = looks.get(&(part, check.id.as_str()))?;
-                        seen_look(car, check, *date, look)
+                        seen_look(car, check, *date, look, grader_sd)
                     })
                     .collect();
                 // A file written by hand may hold surveys in any order.

@@ -24,7 +24,7 @@ use super::exposure::levels;
 use super::lives::{Begin, Life, lives};
 use super::memory::{Memory, Path};
 use super::one_eye::{PACES as PACES_TRIED, Told, find, offsets_tried};
-use super::state::{CarPace, Spread, SurveyOffset};
+use super::state::{CarPace, Grader, Spread, SurveyOffset};
 use crate::car::Car;
 use crate::rubric::{Driver, LetsGo, Library, PartId};
 
@@ -53,6 +53,8 @@ const PACES: [&str; 3] = ["wear", "corrosion", "ageing"];
 /// Everything reckoned about a car on a day, before it is turned into exposure.
 pub(crate) struct Reckoning<'a> {
     pub(crate) today: Date,
+    /// The scatter of the grader and what it rests on.
+    pub(crate) grader: Grader,
     pub(crate) parts: Vec<PartId>,
     pub(crate) lives: Vec<Life<'a>>,
     pub(crate) states: Vec<LifeState>,
@@ -129,7 +131,8 @@ impl<'a> Reckoning<'a> {
     ) -> Reckoning<'a> {
         let parts = car.part_ids(library);
         let watched = watched.and_then(|(part, check)| Some((parts.iter().position(|p| p == part)?, check.to_owned())));
-        let lives = lives(car, library, &parts, today);
+        let grader = super::second_look::grader(car, library, today, memory);
+        let lives = lives(car, library, &parts, today, grader.sd);
         let links = links(&lives, &parts);
         let order = order(&links);
         let states = lives.iter().map(|_| LifeState::default()).collect();
@@ -138,6 +141,7 @@ impl<'a> Reckoning<'a> {
         let (pace, offsets) = (Vec::new(), Vec::new());
         let mut reckoning = Reckoning {
             today,
+            grader,
             parts,
             lives,
             states,

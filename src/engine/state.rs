@@ -44,6 +44,8 @@ pub struct Assessment {
     pub pace: Vec<CarPace>,
     /// How much harder (positive) or milder each survey was graded than the ones before, in damage.
     pub survey_offsets: Vec<SurveyOffset>,
+    /// How steady the grader is.
+    pub grader: Grader,
     /// Checks worth looking at next, the most told per minute first.
     pub look_next: Vec<LookNext>,
     /// Where the odometer ran backwards: one of the two readings is wrong, or the instrument was changed.
@@ -119,6 +121,15 @@ pub struct CarPace {
     pub times: Spread,
     /// How many checks told us.
     pub checks: usize,
+}
+
+/// How steady the grader is, as everything else counts with it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Grader {
+    /// Scatter of one grading, in damage.
+    pub sd: f64,
+    /// How many second looks it was learned from; with none it is the usual scatter.
+    pub pairs: usize,
 }
 
 /// A survey's common offset.
@@ -346,6 +357,6 @@ impl ChangeSeen {
     /// Whether the change is called real: probability at least 0.9 (method of the steadiness section).
     #[must_use]
     pub fn is_real(&self) -> bool {
-        self.probability >= 0.9
+        self.probability >= super::second_look::REAL_FROM
     }
 }

@@ -7,7 +7,7 @@ use super::page::{Page, Paper};
 use super::words;
 use crate::car::round::round;
 use crate::car::{Car, NotSeen};
-use crate::rubric::{Check, CheckKind, Library, PartId};
+use crate::rubric::{Check, CheckKind, Library, PartId, Stage};
 use crate::text;
 
 /// The columns of the CSV sheet. `enter` needs `part`, `check` and `grade_or_reading`; the others help whoever fills it.
@@ -45,7 +45,12 @@ pub fn limits(car: &Car, part: &PartId, check: &Check) -> Option<(f64, f64)> {
 /// The sheet as CSV.
 #[must_use]
 pub fn csv(car: &Car, library: &Library) -> String {
-    let rows: Vec<Vec<String>> = round(car, library)
+    csv_of(car, library, round(car, library))
+}
+
+/// The same for some checks only.
+pub(super) fn csv_of(car: &Car, library: &Library, stops: Vec<(PartId, &Check, Stage)>) -> String {
+    let rows: Vec<Vec<String>> = stops
         .into_iter()
         .map(|(part, check, stage)| {
             let (kind, unit, points) = match &check.kind {
@@ -91,8 +96,6 @@ pub fn text(car: &Car, library: &Library, brief: bool, paper: Paper) -> String {
          it, write why: C covered, R out of reach, T tool or helper missing, L left for later.",
     );
     page.paragraph(0, words::ORDERS_WORK_ONLY);
-    let mut at_stage = None;
-    let mut at_part: Option<PartId> = None;
     let stops = round(car, library);
     if stops.is_empty() {
         page.gap();
@@ -101,6 +104,14 @@ pub fn text(car: &Car, library: &Library, brief: bool, paper: Paper) -> String {
             "There is nothing to look at: no part of this car's layout is in the rubrics.",
         );
     }
+    boxes(&mut page, car, library, stops, brief);
+    page.finish()
+}
+
+/// A box for each of some checks, under their stages and parts.
+pub(super) fn boxes(page: &mut Page, car: &Car, library: &Library, stops: Vec<(PartId, &Check, Stage)>, brief: bool) {
+    let mut at_stage = None;
+    let mut at_part: Option<PartId> = None;
     for (part, check, stage) in stops {
         if at_stage != Some(stage) {
             page.heading(&words::stage(stage).to_uppercase());
@@ -112,9 +123,8 @@ pub fn text(car: &Car, library: &Library, brief: bool, paper: Paper) -> String {
             page.line(&format!("{}  [{part}]", words::part(library, &part)));
             at_part = Some(part.clone());
         }
-        check_box(&mut page, car, library, &part, check, brief);
+        check_box(page, car, library, &part, check, brief);
     }
-    page.finish()
 }
 
 fn check_box(page: &mut Page, car: &Car, library: &Library, part: &PartId, check: &Check, brief: bool) {

@@ -231,6 +231,9 @@ pub(super) fn change_lines(subject: &Subject) -> Option<(Date, Vec<String>)> {
             ));
         }
     }
+    if assessment.grader.pairs > 0 {
+        lines.push(words::small(&super::second_look::scatter_in_words(assessment.grader)));
+    }
     Some((newest, lines))
 }
 
@@ -343,6 +346,7 @@ pub(super) fn value(subject: &Subject) -> Result<serde_json::Value, serde_json::
         "look_next": look_next,
         "pace": assessment.pace,
         "survey_offsets": assessment.survey_offsets,
+        "grader": assessment.grader,
         "odometer_falls": assessment.odometer_falls,
     }))
 }

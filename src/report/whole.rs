@@ -13,11 +13,14 @@ pub mod markdown;
 mod model;
 mod sources;
 mod text_face;
+pub mod winter;
 
 pub use model::*;
+pub(super) use text_face::section as section_text;
 pub use text_face::text;
 
 use super::{Subject, words};
+use crate::engine::next_winter;
 use crate::engine::plan::Plan;
 use crate::text::clean;
 
@@ -55,6 +58,7 @@ pub fn report(subject: &Subject, plan: &Plan, choice: Choice) -> Report {
         sections.extend(after::worksheets(subject, plan));
     }
     sections.push(after::history(subject));
+    sections.extend(looking_back(subject));
     sections.push(sources::cautions(subject, plan));
     sections.push(sources::sources(subject));
     sections.retain(|section| !section.blocks.is_empty());
@@ -70,4 +74,23 @@ pub fn report(subject: &Subject, plan: &Plan, choice: Choice) -> Report {
             .collect(),
         sections,
     }
+}
+
+/// The newest survey against the one before it, and how well the forecasts did; nothing while there are no two surveys.
+fn looking_back(subject: &Subject) -> Vec<Section> {
+    let Subject {
+        car,
+        library,
+        assessment,
+    } = subject;
+    let today = assessment.today;
+    let mut sections = Vec::new();
+    if let Ok((from, to)) = next_winter::two_surveys(car, None, None, today) {
+        let comparison = next_winter::compare(car, library, from, to, today);
+        sections.push(winter::compared(library, &comparison));
+    }
+    if let Some(calibration) = next_winter::calibration(car, library, today) {
+        sections.push(winter::calibrated(&calibration));
+    }
+    sections
 }

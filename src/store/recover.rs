@@ -258,6 +258,7 @@ pub(super) fn assemble(held: impl IntoIterator<Item = Held>) -> Option<Car> {
     let mut repairs = Vec::new();
     let mut wishes = Wishes::default();
     let mut progress = Progress::default();
+    let mut earlier = Vec::new();
     for held in held {
         match held {
             Held::Profile(held) => profile = Some(held),
@@ -266,6 +267,7 @@ pub(super) fn assemble(held: impl IntoIterator<Item = Held>) -> Option<Car> {
             Held::Repairs(held) => repairs = held,
             Held::Wishes(held) => wishes = held,
             Held::Progress(held) => progress = held,
+            Held::Earlier(held) => earlier = held,
         }
     }
     surveys.sort_by_key(|s| s.date);
@@ -275,6 +277,7 @@ pub(super) fn assemble(held: impl IntoIterator<Item = Held>) -> Option<Car> {
     car.repairs = repairs;
     car.wishes = wishes;
     car.progress = progress;
+    car.earlier = earlier;
     Some(car)
 }
 

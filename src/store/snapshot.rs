@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 
 use super::error::StoreError;
 use super::{paths, values};
-use crate::car::{Car, Change, PartNote, Profile, Progress, RepairDone, Survey, Wishes};
+use crate::car::{Car, Change, Earlier, PartNote, Profile, Progress, RepairDone, Survey, Wishes};
 use crate::rubric::PartId;
 
 /// The schema of all files of a car that this program writes, and the newest it reads.
@@ -37,16 +37,19 @@ pub(super) enum Piece {
     Wishes,
     /// Parts on order and work that stands open.
     Progress,
+    /// What was said until some day; there is no file of it until something changes.
+    Earlier,
 }
 
 impl Piece {
-    /// The pieces of which a car has one; the last is not there in folders of earlier programs.
-    pub(super) const FIXED: [Piece; 5] = [
+    /// The pieces of which a car has one; the last two are not there in folders of earlier programs.
+    pub(super) const FIXED: [Piece; 6] = [
         Piece::Profile,
         Piece::Parts,
         Piece::Repairs,
         Piece::Wishes,
         Piece::Progress,
+        Piece::Earlier,
     ];
 
     /// The piece that a change touches.
@@ -55,10 +58,13 @@ impl Piece {
             Change::Profile(_) => Piece::Profile,
             Change::Part(..) | Change::Torque(..) | Change::NoTorque(..) => Piece::Parts,
             Change::Survey { date, .. } => Piece::Survey(*date),
-            Change::Look { survey, .. } | Change::Unlook { survey, .. } => Piece::Survey(*survey),
+            Change::Look { survey, .. } | Change::Unlook { survey, .. } | Change::SecondLook { survey, .. } => {
+                Piece::Survey(*survey)
+            }
             Change::Done(_) | Change::Undone(_) => Piece::Repairs,
             Change::Wishes(_) => Piece::Wishes,
             Change::Buy(_) | Change::Left(_) | Change::Closed(_) => Piece::Progress,
+            Change::Earlier(_) => Piece::Earlier,
         }
     }
 
@@ -71,6 +77,7 @@ impl Piece {
             Piece::Repairs => "repairs.ron".to_owned(),
             Piece::Wishes => "wishes.ron".to_owned(),
             Piece::Progress => "progress.ron".to_owned(),
+            Piece::Earlier => "earlier.ron".to_owned(),
         }
     }
 
@@ -267,6 +274,7 @@ fn write_piece(piece: Piece, car: &Car, through: u64) -> Result<String, StoreErr
             filed(through, lists, 3)
         }
         Piece::Progress => filed(through, &car.progress, 4),
+        Piece::Earlier => filed(through, &car.earlier, 4),
     }
 }
 
@@ -279,6 +287,7 @@ pub(super) enum Held {
     Repairs(Vec<RepairDone>),
     Wishes(Wishes),
     Progress(Progress),
+    Earlier(Vec<Earlier>),
 }
 
 impl Held {
@@ -291,6 +300,7 @@ impl Held {
             Held::Repairs(repairs) => *repairs == car.repairs,
             Held::Wishes(wishes) => *wishes == car.wishes,
             Held::Progress(progress) => *progress == car.progress,
+            Held::Earlier(earlier) => *earlier == car.earlier,
         }
     }
 }
@@ -360,6 +370,17 @@ pub(super) fn read_piece(piece: Piece, text: &str) -> Result<(Held, u64), Refusa
             let (progress, through) = filed::<Progress>(text)?;
             checked(values::of_progress(&progress))?;
             (Held::Progress(progress), through)
+        }
+        Piece::Earlier => {
+            let (earlier, through) = filed::<Vec<Earlier>>(text)?;
+            checked(earlier.iter().try_for_each(values::of_earlier))?;
+            let rising = earlier.is_sorted_by(|a, b| a.until < b.until);
+            checked(if rising {
+                Ok(())
+            } else {
+                Err("the days do not rise".to_owned())
+            })?;
+            (Held::Earlier(earlier), through)
         }
     })
 }

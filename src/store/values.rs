@@ -5,7 +5,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::car::{Change, Look, OpenJob, OwnTorque, PartNote, Profile, Progress, Purchase, RepairDone, Seen, Survey};
+use crate::car::{
+    Change, Earlier, Look, OpenJob, OwnTorque, PartNote, Profile, Progress, Purchase, RepairDone, Seen, Survey,
+};
 use crate::units::Torque;
 
 /// What is wrong with a change, if anything.
@@ -19,9 +21,13 @@ pub(super) fn of_change(change: &Change) -> Result<(), String> {
         Change::Done(done) => of_repair(done),
         Change::Buy(purchase) => of_purchase(purchase),
         Change::Left(job) => of_open(job),
-        Change::NoTorque(..) | Change::Unlook { .. } | Change::Undone(_) | Change::Wishes(_) | Change::Closed(_) => {
-            Ok(())
-        }
+        Change::Earlier(away) => of_earlier(away),
+        Change::NoTorque(..)
+        | Change::Unlook { .. }
+        | Change::SecondLook { .. }
+        | Change::Undone(_)
+        | Change::Wishes(_)
+        | Change::Closed(_) => Ok(()),
     }
 }
 
@@ -93,6 +99,16 @@ fn torque(fixing: &str, torque: &Torque) -> Result<(), String> {
     }
 }
 
+/// What is wrong with what was put away, if anything.
+pub(super) fn of_earlier(away: &Earlier) -> Result<(), String> {
+    away.profile.as_ref().map_or(Ok(()), |profile| of_profile(profile))?;
+    let words = away.parts.iter().flatten();
+    words
+        .into_iter()
+        .try_for_each(|(part, note)| of_note(note).map_err(|what| format!("{part}: {what}")))?;
+    away.progress.as_ref().map_or(Ok(()), of_progress)
+}
+
 /// What is wrong with a survey, if anything.
 pub(super) fn of_survey(survey: &Survey) -> Result<(), String> {
     amount("the odometer", survey.odometer_km)?;
@@ -101,6 +117,15 @@ pub(super) fn of_survey(survey: &Survey) -> Result<(), String> {
         of_look(look)?;
         if !seen.insert((&look.part, look.check.as_str())) {
             return Err(format!("{} of {} stands here twice", look.check, look.part));
+        }
+    }
+    let mut seen_again = BTreeSet::new();
+    for second in &survey.second_looks {
+        if !seen_again.insert((&second.part, second.check.as_str())) {
+            return Err(format!(
+                "the second look at {} of {} stands here twice",
+                second.check, second.part
+            ));
         }
     }
     Ok(())

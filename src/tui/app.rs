@@ -308,7 +308,7 @@ impl App {
 
     /// Closes the top layer that is no dialogue.
     fn close(&mut self) -> Vec<Effect> {
-        if self.now == Name::Round && self.round.stop_asking() {
+        if self.now == Name::Round && (self.round.stop_asking() || self.round.leave_again()) {
             return Vec::new();
         }
         if self.now == Name::Plan && (self.plan.close_visit() || self.plan.back_to_visits()) {
@@ -331,6 +331,12 @@ impl App {
             Then::Say(words) => self.say(words),
             Then::Looked(at) => self.round.looked(&self.desk, at),
             Then::Undone => self.round.undone(&self.desk),
+            Then::LookedAgain => {
+                let more = self.round.looked_again(&self.desk);
+                let mut effects = self.carry(more);
+                effects.extend(self.wanted());
+                return effects;
+            }
             Then::CloseForm(words) => {
                 self.over.pop();
                 self.say(words);

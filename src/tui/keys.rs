@@ -177,6 +177,10 @@ pub enum Command {
     OwnLimit,
     /// The fixing of a line.
     Fixing,
+    /// Grade a drawn tenth again.
+    LookAgain,
+    /// The newest survey against the one before it.
+    LookBack,
     /// Save the form.
     Save,
     /// Toggle the choice under the cursor.
@@ -204,6 +208,8 @@ pub enum Place {
     RoundAnswer,
     /// In the Round, while it asks why something was not seen.
     RoundWhy,
+    /// In the Round, at a second look.
+    RoundAgain,
     /// In the Standing.
     Standing,
     /// In Sides.
@@ -248,6 +254,7 @@ impl Place {
             Place::RoundReading => "Round, measuring",
             Place::RoundAnswer => "Round, yes or no",
             Place::RoundWhy => "Round, why not seen",
+            Place::RoundAgain => "Round, second look",
             Place::Standing => "Standing",
             Place::Sides => "Sides",
             Place::Decline => "Decline",
@@ -332,11 +339,22 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Round, &[C('N')], "N", "note", "write a note on this check", Command::Note),
     bind(Place::Round, &[C('i')], "i", "", "read everything about this check: how, cautions, what it may do, law", Command::ReadOn),
     bind(Place::Round, &[C('B')], "B", "", "begin a new survey, or correct the odometer of today's", Command::New),
+    bind(Place::Round, &[C('A')], "A", "", "second look: grade a drawn tenth of the newest survey again, blind; how steady you grade", Command::LookAgain),
+
+    bind(Place::RoundAgain, &[C('0')], "0–5", "grade", "grade it again and go on to the next one drawn", Command::Grade(0)),
+    bind(Place::RoundAgain, &[C('1')], "1", "", "", Command::Grade(1)),
+    bind(Place::RoundAgain, &[C('2')], "2", "", "", Command::Grade(2)),
+    bind(Place::RoundAgain, &[C('3')], "3", "", "", Command::Grade(3)),
+    bind(Place::RoundAgain, &[C('4')], "4", "", "", Command::Grade(4)),
+    bind(Place::RoundAgain, &[C('5')], "5", "", "", Command::Grade(5)),
+    bind(Place::RoundAgain, &[C('x'), Key::Right], "x", "later", "leave this one for later", Command::Next),
+    bind(Place::RoundAgain, &[C('i')], "i", "read on", "read everything about this check", Command::ReadOn),
 
     bind(Place::Standing, &[Key::Enter, Key::Right], "Enter", "decline", "history and forecast of the part", Command::Open),
     bind(Place::Standing, &[C('v'), Key::Tab], "v", "other list", "ranked, look first, where to look next", Command::OtherPane),
     bind(Place::Standing, &[C(' ')], "Space", "tick", "want it in the plan whatever its place, or no longer", Command::Tick),
     bind(Place::Standing, &[C('i')], "i", "why", "read everything about this part: reason, causes, checks", Command::ReadOn),
+    bind(Place::Standing, &[C('w')], "w", "", "the newest survey against the one before: what really moved, which forecasts came true", Command::LookBack),
     bind(Place::Standing, &[C('f')], "f", "side", "both sides, left, right", Command::FilterSide),
     bind(Place::Standing, &[C('e')], "e", "end", "both ends, front, rear", Command::FilterEnd),
     bind(Place::Standing, &[C('t')], "t", "system", "all systems, or one of them", Command::FilterSystem),

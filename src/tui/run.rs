@@ -138,8 +138,8 @@ impl Loop {
         let size = terminal.size()?;
         let theme = Theme::from_environment(drawn.colours, drawn.ascii);
         let (library, today, world, demo) = match start {
-            Start::Yard { folder, library, today } => (library, today, World::yard(folder), false),
-            Start::Car { car, library, today } => (library, today, World::car(*car), false),
+            Start::Yard { folder, library, today } => (library, today, World::yard(folder).on(today), false),
+            Start::Car { car, library, today } => (library, today, World::car(*car).on(today), false),
             Start::Demo { car, library, today } => (library, today, World::memory(*car), true),
         };
         let library = Arc::new(library);
@@ -265,6 +265,13 @@ impl Loop {
                 Effect::Alternatives(part) => {
                     self.ask(move |_, car, library, reckoned| {
                         let (heading, paragraphs) = world::alternatives(car, library, reckoned, &part);
+                        Msg::Read(heading, paragraphs)
+                    });
+                    continue;
+                }
+                Effect::LookBack => {
+                    self.ask(|_, car, library, reckoned| {
+                        let (heading, paragraphs) = world::looking_back(car, library, reckoned);
                         Msg::Read(heading, paragraphs)
                     });
                     continue;

@@ -76,6 +76,8 @@ pub enum Then {
     Looked(usize),
     /// The Round takes note that the newest look was taken back.
     Undone,
+    /// The Round takes note of a second look, and goes on with it.
+    LookedAgain,
     /// The form on top is closed, and a sentence shown.
     CloseForm(String),
     /// The form on top is closed and the Round begins the survey.
@@ -109,6 +111,8 @@ pub enum Effect {
     Limits,
     /// Let the engine set what would do for a part against each other.
     Alternatives(PartId),
+    /// Let the engine hold the newest survey against the one before it, and the forecasts against what came.
+    LookBack,
     /// Open a car of the Yard.
     OpenCar(String),
     /// Put a new car in the Yard and open it.

@@ -9,7 +9,9 @@ use super::desk::{CarRow, CarSays, Keeping, Reckoned, SeriesOf, Tried};
 use crate::car::{Car, Change, Profile, Wishes};
 use crate::engine::memory::Memory;
 use crate::engine::plan::limits::LimitCost;
-use crate::engine::{assess, history, plan, sides};
+use crate::engine::{assess, history, next_winter, plan, sides};
+use crate::report::next_winter::paragraphs;
+use crate::report::whole::winter;
 use crate::report::{Subject, whatif, words};
 use crate::rubric::{Library, PartId};
 use crate::store::{Access, DataFolder, OpenCar};
@@ -30,6 +32,8 @@ enum Kept {
 pub struct World {
     yard: Option<DataFolder>,
     kept: Kept,
+    /// The day on which changes are recorded, if it is known.
+    today: Option<Date>,
 }
 
 impl World {
@@ -39,6 +43,7 @@ impl World {
         World {
             yard: Some(folder),
             kept: Kept::Nothing,
+            today: None,
         }
     }
 
@@ -48,6 +53,7 @@ impl World {
         World {
             yard: None,
             kept: Kept::Disk(Box::new(car)),
+            today: None,
         }
     }
 
@@ -57,6 +63,16 @@ impl World {
         World {
             yard: None,
             kept: Kept::Memory(Box::new(car)),
+            today: None,
+        }
+    }
+
+    /// The same, recording on a day: what is said without a day of its own is then kept in its earlier forms.
+    #[must_use]
+    pub fn on(self, today: Date) -> World {
+        World {
+            today: Some(today),
+            ..self
         }
     }
 
@@ -92,6 +108,9 @@ impl World {
                 Ok(Arc::new((**car).clone()))
             }
             Kept::Disk(open) => {
+                if let Some(today) = self.today {
+                    open.keep_from(today);
+                }
                 open.record_all(changes).map_err(|e| e.to_string())?;
                 Ok(Arc::new(open.car().clone()))
             }
@@ -211,6 +230,30 @@ pub fn alternatives(
     let all = plan::alternatives::alternatives(car, library, &reckoned.assessment, part);
     let heading = format!("What would do: {}", words::part(library, part));
     (heading, whatif::paragraphs(&subject, &all))
+}
+
+/// The newest survey against the one before it and how well the forecasts did, as a text to read: heading and paragraphs.
+#[must_use]
+pub fn looking_back(car: &Car, library: &Library, reckoned: &Reckoned) -> (String, Vec<(String, String)>) {
+    let today = reckoned.assessment.today;
+    let (from, to) = match next_winter::two_surveys(car, None, None, today) {
+        Ok(days) => days,
+        Err(why) => {
+            return (
+                "The next winter".to_owned(),
+                vec![(String::new(), words::large(&why) + ".")],
+            );
+        }
+    };
+    let section = winter::compared(library, &next_winter::compare(car, library, from, to, today));
+    let heading = section.title.clone();
+    let mut said = paragraphs(&section);
+    if let Some(calibration) = next_winter::calibration(car, library, today) {
+        let section = winter::calibrated(&calibration);
+        said.push((section.title.clone(), String::new()));
+        said.extend(paragraphs(&section));
+    }
+    (heading, said)
 }
 
 /// The engine's word on a car for its line in the Yard.

@@ -498,6 +498,19 @@ fn any_change() -> impl Strategy<Value = Change> {
             }
         }),
         (date(), part(), check()).prop_map(|(survey, part, check)| Change::Unlook { survey, part, check }),
+        (date(), part(), check(), 0..6_u8).prop_map(|(survey, part, check, grade)| {
+            let grade = tinworm::units::Grade::new(grade).unwrap();
+            Change::SecondLook {
+                survey,
+                second: tinworm::car::SecondLook {
+                    part,
+                    check,
+                    on: survey,
+                    first: grade,
+                    grade,
+                },
+            }
+        }),
         (date(), any_text()).prop_map(|(date, repair)| done(&date.to_string(), &repair)),
         (0..4_usize).prop_map(Change::Undone),
         (part(), any_text()).prop_map(|(part, repair): (tinworm::rubric::PartId, String)| {

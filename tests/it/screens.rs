@@ -7,6 +7,7 @@ mod fixture;
 mod layout;
 mod pictures;
 mod round;
+mod second_look;
 mod svg;
 mod work;
 
@@ -191,6 +192,11 @@ impl Sitting {
                     let (car, reckoned, _) = self.asked();
                     let (heading, text) =
                         tinworm::tui::world::alternatives(&car, &self.app.desk.library, &reckoned, &part);
+                    self.tell(Msg::Read(heading, text));
+                }
+                Effect::LookBack => {
+                    let (car, reckoned, _) = self.asked();
+                    let (heading, text) = tinworm::tui::world::looking_back(&car, &self.app.desk.library, &reckoned);
                     self.tell(Msg::Read(heading, text));
                 }
                 Effect::ListCars => {

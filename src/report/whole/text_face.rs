@@ -1,6 +1,6 @@
 //! The report as plain text.
 
-use super::model::{Block, Cell, Drawing, KEEP_OFF, Report, Table};
+use super::model::{Block, Cell, Drawing, KEEP_OFF, Report, Section, Table};
 use crate::report::page::{Cell as PageCell, Page, Paper, Table as PageTable, bar, left, right, wide};
 use crate::report::worksheet;
 
@@ -16,16 +16,21 @@ pub fn text(report: &Report, paper: Paper) -> String {
             page.item(0, line);
         }
     }
-    for section in &report.sections {
-        page.heading(&section.title);
-        page.line(&"=".repeat(crate::text::width(&section.title).min(page.paper().width)));
-        for block in &section.blocks {
-            one(&mut page, block);
-        }
+    for part in &report.sections {
+        section(&mut page, part);
     }
     page.gap();
     page.paragraph(0, &report.remark);
     page.finish()
+}
+
+/// A section with its heading.
+pub fn section(page: &mut Page, section: &Section) {
+    page.heading(&section.title);
+    page.line(&"=".repeat(crate::text::width(&section.title).min(page.paper().width)));
+    for block in &section.blocks {
+        one(page, block);
+    }
 }
 
 fn one(page: &mut Page, block: &Block) {

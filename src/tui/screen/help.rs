@@ -17,7 +17,7 @@ pub struct Model {
     top: usize,
 }
 
-const ALL: [Place; 23] = [
+const ALL: [Place; 24] = [
     Place::Everywhere,
     Place::OfCar,
     Place::List,
@@ -27,6 +27,7 @@ const ALL: [Place; 23] = [
     Place::RoundReading,
     Place::RoundAnswer,
     Place::RoundWhy,
+    Place::RoundAgain,
     Place::Standing,
     Place::Sides,
     Place::Decline,

@@ -3,6 +3,7 @@
 //! A look is recorded first; only when it is on disk does the Round go on ([`Model::looked`]). The grade of an earlier
 //! survey is not shown until the new one is given, so that nobody grades from memory.
 
+mod again;
 mod draw;
 mod survey;
 
@@ -51,6 +52,8 @@ pub struct Model {
     newest: Option<String>,
     /// A look sent to be recorded: what it replaces.
     sent: Option<Given>,
+    /// The second look in hand.
+    again: Option<again::Again>,
 }
 
 impl Model {
@@ -86,6 +89,9 @@ impl Model {
     /// The places whose keys hold.
     #[must_use]
     pub fn places(&self, desk: &Desk) -> Vec<Place> {
+        if self.looks_again() {
+            return vec![Place::RoundAgain, Place::Everywhere];
+        }
         if self.asking_why {
             return vec![Place::RoundWhy, Place::Everywhere];
         }
@@ -140,6 +146,9 @@ impl Model {
 
     /// Does what is asked.
     pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
+        if self.looks_again() {
+            return self.update_again(desk, command);
+        }
         if let Command::Because(n) = command {
             self.asking_why = false;
             let why = NotSeen::ALL.get(n).copied().unwrap_or(NotSeen::Later);
@@ -176,6 +185,7 @@ impl Model {
             Command::ReadOn => return draw::read_on(desk, self.at),
             Command::Note => return self.ask_note(desk),
             Command::New => return vec![survey_form(desk).over()],
+            Command::LookAgain => return self.look_again(desk),
             _ => {}
         }
         Vec::new()

@@ -131,6 +131,7 @@ impl Model {
                     return draw::read_on(desk, part);
                 }
             }
+            Command::LookBack => return vec![Effect::LookBack],
             Command::Tick => {
                 if let Some((part, _)) = listed.get(self.selected) {
                     return tick(desk, part);

@@ -265,6 +265,10 @@ pub fn reckoned() -> Reckoned {
         }],
         pace: Vec::new(),
         survey_offsets: Vec::new(),
+        grader: tinworm::engine::Grader {
+            sd: tinworm::engine::lives::GRADER_SD,
+            pairs: 0,
+        },
         odometer_falls: Vec::new(),
         look_next: vec![LookNext {
             part: part("lower-ball-joint@front-right"),

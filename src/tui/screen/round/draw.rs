@@ -17,6 +17,10 @@ impl Model {
     /// Draws it.
     pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
+        if let Some(again) = &self.again {
+            self.view_again(again, desk, area, buf);
+            return;
+        }
         let Some(stop) = desk.stops.get(self.at) else {
             let words = "This car has no parts to look at. Its layout is chosen on the Car screen (c).";
             para(buf, area, 1, words, theme.text());
@@ -56,7 +60,13 @@ impl Model {
         let answers =
             Rect::new(side.x, side.y + dy, side.width, area.height.saturating_sub(dy + foot)).intersection(area);
         match &check.kind {
-            CheckKind::Graded(descriptions) => self.descriptions(desk, stop, descriptions, answers, buf),
+            CheckKind::Graded(words) => {
+                let now = match self.look(desk, stop).map(|l| &l.seen) {
+                    Some(Seen::Grade(grade)) => Some(*grade),
+                    _ => None,
+                };
+                descriptions(desk, now, words, answers, buf);
+            }
             CheckKind::Measured(measure) => self.readings(desk, stop, check, measure, answers, buf),
             CheckKind::YesNo(question) => self.question(desk, stop, question, answers, buf),
         }
@@ -119,40 +129,6 @@ impl Model {
                 || "never seen yet".to_owned(),
                 |(survey, _)| format!("seen {}", survey.date),
             )
-    }
-
-    fn descriptions(&self, desk: &Desk, stop: &Stop, descriptions: &[String], area: Rect, buf: &mut Buffer) {
-        let now = match self.look(desk, stop).map(|l| &l.seen) {
-            Some(Seen::Grade(grade)) => Some(*grade),
-            _ => None,
-        };
-        let columns = columns_of(descriptions, area.width, area.height);
-        let wide = area.width.saturating_sub((columns - 1) * 2) / columns;
-        let per_column = 6 / columns;
-        // Where there is room, a blank row keeps the descriptions apart.
-        let apart = columns_height(descriptions, area.width, columns).saturating_add(per_column - 1) <= area.height;
-        for column in 0..columns {
-            let place = Rect::new(area.x + column * (wide + 2), area.y, wide, area.height).intersection(area);
-            let words_at =
-                Rect::new(place.x + 5, place.y, place.width.saturating_sub(5), place.height).intersection(area);
-            let mut dy = 0;
-            for n in 0..per_column {
-                let at = usize::from(column * per_column + n);
-                let (Some(grade), Some(description)) = (Grade::ALL.get(at), descriptions.get(at)) else {
-                    continue;
-                };
-                put(buf, place, 1, dy, &format!(" {grade} "), desk.theme.grade(*grade));
-                let style = if now == Some(*grade) {
-                    desk.theme.title()
-                } else {
-                    desk.theme.text()
-                };
-                if now == Some(*grade) {
-                    put(buf, place, 0, dy, "›", desk.theme.accent());
-                }
-                dy += para(buf, words_at, dy, description, style) + u16::from(apart);
-            }
-        }
     }
 
     fn readings(&self, desk: &Desk, stop: &Stop, check: &Check, measure: &Measure, area: Rect, buf: &mut Buffer) {
@@ -270,6 +246,36 @@ impl Model {
     }
 }
 
+/// The six descriptions, the one given marked.
+pub fn descriptions(desk: &Desk, now: Option<Grade>, descriptions: &[String], area: Rect, buf: &mut Buffer) {
+    let columns = columns_of(descriptions, area.width, area.height);
+    let wide = area.width.saturating_sub((columns - 1) * 2) / columns;
+    let per_column = 6 / columns;
+    // Where there is room, a blank row keeps the descriptions apart.
+    let apart = columns_height(descriptions, area.width, columns).saturating_add(per_column - 1) <= area.height;
+    for column in 0..columns {
+        let place = Rect::new(area.x + column * (wide + 2), area.y, wide, area.height).intersection(area);
+        let words_at = Rect::new(place.x + 5, place.y, place.width.saturating_sub(5), place.height).intersection(area);
+        let mut dy = 0;
+        for n in 0..per_column {
+            let at = usize::from(column * per_column + n);
+            let (Some(grade), Some(description)) = (Grade::ALL.get(at), descriptions.get(at)) else {
+                continue;
+            };
+            put(buf, place, 1, dy, &format!(" {grade} "), desk.theme.grade(*grade));
+            let style = if now == Some(*grade) {
+                desk.theme.title()
+            } else {
+                desk.theme.text()
+            };
+            if now == Some(*grade) {
+                put(buf, place, 0, dy, "›", desk.theme.accent());
+            }
+            dy += para(buf, words_at, dy, description, style) + u16::from(apart);
+        }
+    }
+}
+
 /// In how many columns six descriptions fit into an area: the fewest that fit.
 fn columns_of(descriptions: &[String], width: u16, rows: u16) -> u16 {
     for columns in [1, 2, 3] {
@@ -292,7 +298,7 @@ fn columns_height(descriptions: &[String], width: u16, columns: u16) -> u16 {
 }
 
 /// The rows a check's answers need at a width, in the form that needs fewest.
-fn answers_height(check: &Check, width: u16) -> u16 {
+pub fn answers_height(check: &Check, width: u16) -> u16 {
     match &check.kind {
         CheckKind::Graded(descriptions) => {
             let least = [1, 2].into_iter().map(|c| columns_height(descriptions, width, c)).min();
@@ -304,7 +310,7 @@ fn answers_height(check: &Check, width: u16) -> u16 {
 }
 
 /// How to look, and the cautions; returns the rows used. What does not fit is announced, with the key that shows it.
-fn explained(desk: &Desk, check: &Check, area: Rect, buf: &mut Buffer) -> u16 {
+pub fn explained(desk: &Desk, check: &Check, area: Rect, buf: &mut Buffer) -> u16 {
     let theme = &desk.theme;
     // Cautions come first: if room is short, the advice is cut and not the warning.
     let cautions = check.cautions.iter().filter_map(|id| desk.library.caution(id));
