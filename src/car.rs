@@ -4,6 +4,7 @@
 
 pub mod change;
 pub mod part;
+pub mod photo;
 pub mod profile;
 pub mod progress;
 pub mod repair;

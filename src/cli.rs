@@ -16,6 +16,7 @@ mod new;
 mod open;
 mod order;
 mod part;
+mod photo;
 mod profile;
 mod report;
 mod reports;
@@ -82,6 +83,7 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
         Some(Verb::Order(asked)) => order::order(desk, &asked),
         Some(Verb::Worksheet(wanted)) => worksheet::worksheet(desk, &wanted),
         Some(Verb::Report(wanted)) => report::report(desk, &wanted),
+        Some(Verb::Photo(asked)) => photo::photo(desk, &asked),
         Some(Verb::Export(wanted)) => export::export(desk, &wanted),
         Some(Verb::Done(done)) => done::done(desk, done),
         Some(Verb::Leave(asked)) => leave::leave(desk, &asked),

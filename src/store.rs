@@ -12,18 +12,20 @@ mod folder;
 mod journal;
 mod lock;
 mod paths;
+mod photos;
+mod private;
 mod recover;
 mod rubrics;
 mod snapshot;
 mod values;
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs;
 use std::path::{Path, PathBuf};
 
 pub use error::StoreError;
 pub use folder::{CarEntry, DataFolder};
 pub use lock::Holder;
+pub use photos::Taken;
 pub use rubrics::{LibraryError, library, rubrics_folder, source, user_files};
 
 use crate::car::{Car, Change};
@@ -159,7 +161,7 @@ impl OpenCar {
     fn fill(folder: &Path, car: &Car) -> Result<(), StoreError> {
         for sub in ["surveys", "photos"] {
             let path = folder.join(sub);
-            fs::create_dir(&path).map_err(|e| StoreError::system("make", &path, e))?;
+            private::folder(&path).map_err(|e| StoreError::system("make", &path, e))?;
         }
         let mut files = BTreeMap::new();
         for piece in Piece::FIXED {
@@ -251,7 +253,7 @@ impl OpenCar {
         }
         let surveys = self.folder.join("surveys");
         if !surveys.exists() {
-            fs::create_dir(&surveys).map_err(|e| StoreError::system("make", &surveys, e))?;
+            private::folder(&surveys).map_err(|e| StoreError::system("make", &surveys, e))?;
         }
         for piece in self.dirty.clone() {
             let text = snapshot::piece_text(piece, &self.car, self.last)?;
@@ -266,6 +268,22 @@ impl OpenCar {
         writer.journal = Journal::open(&self.folder, 0)?;
         Ok(())
     }
+}
+
+/// Writes a file that a person asked for, outside the cars' folders: whole or not at all, for its owner alone.
+///
+/// # Errors
+/// When the disk refuses.
+pub fn write_out(file: &Path, bytes: &[u8]) -> Result<(), StoreError> {
+    private::replace(file, bytes).map_err(|e| StoreError::system("write", file, e))
+}
+
+/// Makes a folder that a person asked for, and those above it that are missing, for its owner alone.
+///
+/// # Errors
+/// When the disk refuses.
+pub fn make_folder(folder: &Path) -> Result<(), StoreError> {
+    private::folders(folder).map_err(|e| StoreError::system("make", folder, e))
 }
 
 fn writer<'a>(writer: &'a mut Result<Writer, ReadOnly>, folder: &Path) -> Result<&'a mut Writer, StoreError> {

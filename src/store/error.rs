@@ -62,6 +62,14 @@ pub enum StoreError {
         /// Where it leads.
         target: PathBuf,
     },
+    /// A file is no photo that is taken.
+    #[error("the photo {} is not taken: {why}", shown(file))]
+    BadPhoto {
+        /// The file.
+        file: PathBuf,
+        /// Why.
+        why: crate::picture::PictureError,
+    },
     /// A file that must be there is missing.
     #[error("{} is missing; {remedy}", shown(file))]
     Missing {

@@ -15,6 +15,7 @@ mod fixings;
 mod from_plan_to_spanner;
 mod house;
 mod memory;
+mod photos;
 mod plan_bookings;
 mod plan_limits;
 mod plan_search;
