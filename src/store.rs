@@ -7,6 +7,7 @@
 //!
 //! [`DataFolder`] finds, lists, creates and opens cars; [`OpenCar`] is one of them, open; [`library`] reads the rubrics.
 
+mod archive;
 mod error;
 mod folder;
 mod journal;
@@ -22,6 +23,7 @@ mod values;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
+pub use archive::{Archived, Limits};
 pub use error::StoreError;
 pub use folder::{CarEntry, DataFolder};
 pub use lock::Holder;

@@ -13,7 +13,7 @@ use jiff::civil::Date;
 
 pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
-pub use photo::Photo;
+pub use photo::{Files, Photo};
 pub use work::{Done, Drop, Found, Leave, Order, PlanOf};
 pub use worksheet::Worksheet;
 
@@ -235,14 +235,9 @@ pub enum Verb {
         Example:\n  tinworm report \"Blue estate\" --html --out report.html"
     )]
     Report(Report),
-    /// Photos of what was seen: copy some in with a look, list them, take one off
-    #[command(
-        after_help = "Photos are copied into the car's folder unchanged, with whatever the camera wrote in them; where that is the \
-        place, you are told. The pictures in `report --photos` are made anew without it.\n\n\
-        Examples:\n  tinworm photo \"Blue estate\" track-rod-end@front-left boot IMG_1204.jpg\n  \
-        tinworm photo \"Blue estate\" --list"
-    )]
-    Photo(Photo),
+    /// Photos, and whole cars as one file.
+    #[command(flatten)]
+    Files(Files),
     /// A car for other programs: JSON with a published schema, a calendar of the visits, CSV tables
     #[command(
         after_help = "A calendar read in again replaces the events of the same days; days that the plan has dropped stay in your calendar until \

@@ -182,7 +182,7 @@ impl DataFolder {
     }
 
     /// Makes a folder under a hidden name that nobody else uses.
-    fn hidden(&self, slug: &str) -> Result<PathBuf, StoreError> {
+    pub(super) fn hidden(&self, slug: &str) -> Result<PathBuf, StoreError> {
         let mut n = 1;
         loop {
             let path = self.path.join(format!(".new-{slug}-{}-{n}", std::process::id()));
@@ -192,6 +192,18 @@ impl DataFolder {
                 Err(error) => return Err(StoreError::system("make", &path, error)),
             }
         }
+    }
+
+    /// Gives a filled folder its name, if nothing stands there.
+    pub(super) fn settle_once(&self, hidden: &Path, name: &str) -> Result<String, StoreError> {
+        let path = self.path.join(name);
+        if fs::symlink_metadata(&path).is_ok() {
+            return Err(StoreError::Taken(name.to_owned()));
+        }
+        // A folder with something in it is never replaced by a renaming, so a car that came in between stays as it is.
+        fs::rename(hidden, &path).map_err(|e| StoreError::system("make", &path, e))?;
+        paths::sync_folder(&self.path).map_err(|e| StoreError::system("write", &self.path, e))?;
+        Ok(name.to_owned())
     }
 
     /// Gives a filled folder its name, the first that is free.
