@@ -5,6 +5,7 @@
 pub mod change;
 pub mod known;
 pub mod part;
+pub mod photo;
 pub mod profile;
 pub mod progress;
 pub mod repair;

@@ -3,6 +3,7 @@
 //! [`run`] parses, does what the verb says, prints its text through one buffered writer and gives the exit code. A reader that
 //! stops reading ends it quietly with success; everything else that goes wrong is one message on the error output.
 
+mod archive;
 mod args;
 mod backward;
 mod cars;
@@ -18,6 +19,7 @@ mod next_winter;
 mod open;
 mod order;
 mod part;
+mod photo;
 mod profile;
 mod report;
 mod reports;
@@ -37,7 +39,7 @@ use std::io::{BufWriter, ErrorKind, Write};
 
 use clap::Parser;
 
-use args::{CommandLine, Verb};
+use args::{CommandLine, Files, Verb};
 use desk::Desk;
 use exit::Failure;
 
@@ -97,6 +99,9 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
         Some(Verb::Order(asked)) => order::order(desk, &asked),
         Some(Verb::Worksheet(wanted)) => worksheet::worksheet(desk, &wanted),
         Some(Verb::Report(wanted)) => report::report(desk, &wanted),
+        Some(Verb::Files(Files::Photo(asked))) => photo::photo(desk, &asked),
+        Some(Verb::Files(Files::Archive { car, file })) => archive::archive(desk, &car, &file),
+        Some(Verb::Files(Files::Import { file, name })) => archive::import(desk, &file, name.as_deref()),
         Some(Verb::Export(wanted)) => export::export(desk, &wanted),
         Some(Verb::Done(done)) => done::done(desk, done),
         Some(Verb::Leave(asked)) => leave::leave(desk, &asked),

@@ -16,6 +16,7 @@ pub mod car;
 pub mod cli;
 pub mod demo;
 pub mod engine;
+pub mod picture;
 pub mod report;
 pub mod rubric;
 pub mod store;

@@ -7,6 +7,7 @@
 //!
 //! [`DataFolder`] finds, lists, creates and opens cars; [`OpenCar`] is one of them, open; [`library`] reads the rubrics.
 
+mod archive;
 mod error;
 mod folder;
 mod generations;
@@ -14,6 +15,8 @@ mod inspect;
 mod journal;
 mod lock;
 mod paths;
+mod photos;
+mod private;
 mod recover;
 mod repair;
 mod rubrics;
@@ -22,14 +25,15 @@ mod values;
 mod verify;
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs;
 use std::path::{Path, PathBuf};
 
+pub use archive::{Archived, Limits};
 pub use error::StoreError;
 pub use folder::{CarEntry, DataFolder};
 pub use generations::Generation;
 pub use inspect::Trouble;
 pub use lock::Holder;
+pub use photos::Taken;
 pub use rubrics::{LibraryError, library, rubrics_folder, source, user_files};
 pub use verify::Verified;
 pub use verify::fault_in;
@@ -170,7 +174,7 @@ impl OpenCar {
     fn fill(folder: &Path, car: &Car) -> Result<(), StoreError> {
         for sub in ["surveys", "photos"] {
             let path = folder.join(sub);
-            fs::create_dir(&path).map_err(|e| StoreError::system("make", &path, e))?;
+            private::folder(&path).map_err(|e| StoreError::system("make", &path, e))?;
         }
         let mut files = BTreeMap::new();
         for piece in Piece::FIXED.into_iter().filter(|p| *p != Piece::Earlier) {
@@ -278,7 +282,7 @@ impl OpenCar {
         }
         let surveys = self.folder.join("surveys");
         if !surveys.exists() {
-            fs::create_dir(&surveys).map_err(|e| StoreError::system("make", &surveys, e))?;
+            private::folder(&surveys).map_err(|e| StoreError::system("make", &surveys, e))?;
         }
         for piece in self.dirty.clone() {
             let text = snapshot::piece_text(piece, &self.car, self.last)?;
@@ -294,6 +298,22 @@ impl OpenCar {
         // The car itself is whole by now; that a copy of it could not be kept is still worth hearing.
         generations::keep(&self.folder, &self.car, self.last, &self.files)
     }
+}
+
+/// Writes a file that a person asked for, outside the cars' folders: whole or not at all, for its owner alone.
+///
+/// # Errors
+/// When the disk refuses.
+pub fn write_out(file: &Path, bytes: &[u8]) -> Result<(), StoreError> {
+    private::replace(file, bytes).map_err(|e| StoreError::system("write", file, e))
+}
+
+/// Makes a folder that a person asked for, and those above it that are missing, for its owner alone.
+///
+/// # Errors
+/// When the disk refuses.
+pub fn make_folder(folder: &Path) -> Result<(), StoreError> {
+    private::folders(folder).map_err(|e| StoreError::system("make", folder, e))
 }
 
 fn writer<'a>(writer: &'a mut Result<Writer, ReadOnly>, folder: &Path) -> Result<&'a mut Writer, StoreError> {

@@ -4,6 +4,7 @@ mod keeping;
 mod paper;
 mod parts;
 mod winter;
+mod photo;
 mod work;
 mod worksheet;
 
@@ -16,6 +17,7 @@ pub use keeping::{Restore, Verify};
 pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
 pub use winter::{Compare, SecondLook};
+pub use photo::{Files, Photo};
 pub use work::{Done, Drop, Found, Leave, Order, PlanOf};
 pub use worksheet::Worksheet;
 
@@ -255,6 +257,9 @@ pub enum Verb {
         Example:\n  tinworm report \"Blue estate\" --html --out report.html"
     )]
     Report(Report),
+    /// Photos, and whole cars as one file.
+    #[command(flatten)]
+    Files(Files),
     /// A car for other programs: JSON with a published schema, a calendar of the visits, CSV tables
     #[command(
         after_help = "A calendar read in again replaces the events of the same days; days that the plan has dropped stay in your calendar until \

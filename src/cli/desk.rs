@@ -161,7 +161,8 @@ impl Desk {
         }
     }
 
-    fn pass_on(&self, open: &OpenCar) {
+    /// Says what was found odd on opening a car.
+    pub fn pass_on(&self, open: &OpenCar) {
         for notice in open.notices() {
             self.say(notice);
         }

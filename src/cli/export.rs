@@ -33,8 +33,7 @@ fn of_car(desk: &Desk, car: &str, wanted: &Export) -> Result<String, Failure> {
     let Some(folder) = &wanted.csv else {
         return Ok(calendar::calendar(&subject, &plan, wanted.alarms));
     };
-    std::fs::create_dir_all(folder)
-        .map_err(|error| Failure::Data(format!("the folder {} cannot be made: {error}", folder.display())))?;
+    crate::store::make_folder(folder)?;
     let mut said = String::new();
     for (name, table) in tables::tables(&subject, &plan) {
         let file = folder.join(name);

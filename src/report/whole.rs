@@ -11,6 +11,7 @@ mod front;
 pub mod html;
 pub mod markdown;
 mod model;
+pub mod photos;
 mod sources;
 mod text_face;
 pub mod winter;

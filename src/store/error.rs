@@ -70,6 +70,25 @@ pub enum StoreError {
         /// Where it leads.
         target: PathBuf,
     },
+    /// An archive is not taken in.
+    #[error("{} is not taken in: {what}; nothing was changed", shown(file))]
+    BadArchive {
+        /// The archive.
+        file: PathBuf,
+        /// What is wrong with it.
+        what: String,
+    },
+    /// A car of that name is here already.
+    #[error("there is a car `{}` already; give this one another name with --name", clean(.0))]
+    Taken(String),
+    /// A file is no photo that is taken.
+    #[error("the photo {} is not taken: {why}", shown(file))]
+    BadPhoto {
+        /// The file.
+        file: PathBuf,
+        /// Why.
+        why: crate::picture::PictureError,
+    },
     /// A file that must be there is missing.
     #[error("{} is missing; {remedy}", shown(file))]
     Missing {

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
 use super::recover::{self, OnDamage};
-use super::{Access, OpenCar, paths, values};
+use super::{Access, OpenCar, paths, private, values};
 use crate::car::{Car, Profile};
 
 /// The folder in which cars live.
@@ -70,7 +70,7 @@ impl DataFolder {
     /// When the profile holds a value that cannot be kept, or the disk refuses; no half-made car is left.
     pub fn create(&self, profile: Profile) -> Result<OpenCar, StoreError> {
         values::of_profile(&profile).map_err(StoreError::BadValue)?;
-        fs::create_dir_all(&self.path).map_err(|e| StoreError::system("make", &self.path, e))?;
+        private::folders(&self.path).map_err(|e| StoreError::system("make", &self.path, e))?;
         let slug = paths::slug(&profile.name);
         let car = Car::new(profile);
         // Filled under a hidden name and then renamed, so that a car is there whole or not at all.
@@ -182,16 +182,28 @@ impl DataFolder {
     }
 
     /// Makes a folder under a hidden name that nobody else uses.
-    fn hidden(&self, slug: &str) -> Result<PathBuf, StoreError> {
+    pub(super) fn hidden(&self, slug: &str) -> Result<PathBuf, StoreError> {
         let mut n = 1;
         loop {
             let path = self.path.join(format!(".new-{slug}-{}-{n}", std::process::id()));
-            match fs::create_dir(&path) {
+            match private::folder(&path) {
                 Ok(()) => return Ok(path),
                 Err(error) if error.kind() == io::ErrorKind::AlreadyExists && n < 1000 => n += 1,
                 Err(error) => return Err(StoreError::system("make", &path, error)),
             }
         }
+    }
+
+    /// Gives a filled folder its name, if nothing stands there.
+    pub(super) fn settle_once(&self, hidden: &Path, name: &str) -> Result<String, StoreError> {
+        let path = self.path.join(name);
+        if fs::symlink_metadata(&path).is_ok() {
+            return Err(StoreError::Taken(name.to_owned()));
+        }
+        // A folder with something in it is never replaced by a renaming, so a car that came in between stays as it is.
+        fs::rename(hidden, &path).map_err(|e| StoreError::system("make", &path, e))?;
+        paths::sync_folder(&self.path).map_err(|e| StoreError::system("write", &self.path, e))?;
+        Ok(name.to_owned())
     }
 
     /// Gives a filled folder its name, the first that is free.

@@ -1,11 +1,12 @@
 //! One writer at a time: a lock of the system on the file `lock`, which ends with the program however it ends.
 
-use std::fs::{File, OpenOptions, TryLockError};
+use std::fs::{File, TryLockError};
 use std::io::{Read, Seek, Write};
 use std::path::Path;
 
 use super::error::StoreError;
 use super::paths::ordinary;
+use super::private;
 
 /// Who holds a car.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -55,7 +56,7 @@ pub(super) enum Asked {
 pub(super) fn ask(folder: &Path) -> Result<Asked, StoreError> {
     let path = folder.join("lock");
     ordinary(&path, folder)?;
-    let mut file = OpenOptions::new()
+    let mut file = private::options()
         .read(true)
         .write(true)
         .create(true)

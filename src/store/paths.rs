@@ -177,7 +177,7 @@ pub(super) fn copy_aside(path: &Path, bytes: &[u8]) -> Option<PathBuf> {
     let name = path.file_name()?.to_string_lossy().into_owned();
     for n in 1..1000 {
         let aside = path.with_file_name(format!("{name}.damaged-{n}"));
-        match File::create_new(&aside) {
+        match super::private::options().write(true).create_new(true).open(&aside) {
             Ok(mut file) => {
                 let written = io::Write::write_all(&mut file, bytes).and_then(|()| file.sync_all());
                 if written.is_err() {

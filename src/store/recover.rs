@@ -170,7 +170,7 @@ pub(super) fn surveys(folder: &Path) -> Result<Vec<Piece>, StoreError> {
 /// Removes what an interrupted snapshot left half-written: `.name.ron.` and six letters or digits. Only a tidying of the
 /// folder: that it fails does no harm.
 pub(super) fn sweep(folder: &Path) {
-    for folder in [folder.to_owned(), folder.join("surveys")] {
+    for folder in [folder.to_owned(), folder.join("surveys"), folder.join("photos")] {
         let Ok(entries) = fs::read_dir(&folder) else { continue };
         for entry in entries.flatten() {
             let name = entry.file_name();
@@ -178,7 +178,7 @@ pub(super) fn sweep(folder: &Path) {
                 .to_str()
                 .and_then(|n| n.strip_prefix('.')?.rsplit_once('.'))
                 .is_some_and(|(file, suffix)| {
-                    (file.ends_with(".ron") || file == "journal")
+                    (file.ends_with(".ron") || file == "journal" || crate::car::photo::is_name(file))
                         && suffix.len() == 6
                         && suffix.bytes().all(|b| b.is_ascii_alphanumeric())
                 });

@@ -15,7 +15,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 use super::error::StoreError;
-use super::{paths, values};
+use super::{paths, private, values};
 use crate::car::{Car, Change, Earlier, PartNote, Profile, Progress, RepairDone, Survey, Wishes};
 use crate::rubric::PartId;
 
@@ -405,11 +405,5 @@ fn newer_or(text: &str, fault: Fault) -> Refusal {
 
 /// Replaces a file durably: a new file in the same folder is written, synced and renamed over it, and the folder synced.
 pub(super) fn replace(path: &Path, text: &str) -> Result<(), StoreError> {
-    use std::io::Write;
-    let write = || -> std::io::Result<()> {
-        let mut file = atomic_write_file::AtomicWriteFile::open(path)?;
-        file.write_all(text.as_bytes())?;
-        file.commit()
-    };
-    write().map_err(|e| StoreError::system("write", path, e))
+    private::replace(path, text.as_bytes()).map_err(|e| StoreError::system("write", path, e))
 }

@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use crate::car::{
-    Change, Earlier, Look, OpenJob, OwnTorque, PartNote, Profile, Progress, Purchase, RepairDone, Seen, Survey,
+    Change, Earlier, Look, OpenJob, OwnTorque, PartNote, Profile, Progress, Purchase, RepairDone, Seen, Survey, photo,
 };
 use crate::units::Torque;
 
@@ -144,6 +144,9 @@ pub(super) fn of_repairs(done: &[RepairDone]) -> Result<(), String> {
 }
 
 fn of_look(look: &Look) -> Result<(), String> {
+    if let Some(name) = look.photos.iter().find(|name| !photo::is_name(name)) {
+        return Err(format!("{} of {}: {}", look.check, look.part, photo::no_name(name)));
+    }
     let Seen::Reading(values) = &look.seen else {
         return Ok(());
     };

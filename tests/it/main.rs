@@ -21,6 +21,7 @@ mod keeping;
 mod memory;
 mod next_winter;
 mod on_date;
+mod photos;
 mod plan_bookings;
 mod plan_limits;
 mod plan_search;

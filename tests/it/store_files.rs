@@ -36,7 +36,7 @@ fn what_is_recorded_is_there_when_the_car_is_opened_again_tidied_or_not() {
     let mut change = look("2026-03-14", "track-rod-end@front-left/upper", "play", 3);
     if let Change::Look { look, .. } = &mut change {
         look.note = "first line\nsecond \"line\" \\ \r\n\t物語 🚗 e\u{301}\u{0}".to_owned();
-        look.photos = vec!["日本 \n.jpg".to_owned()];
+        look.photos = vec![format!("{}.jpg", "0f".repeat(32))];
     }
     open.record(change).unwrap();
     open.record(done("2026-04-01", "replace-track-rod-end")).unwrap();

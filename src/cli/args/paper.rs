@@ -21,6 +21,9 @@ pub struct Report {
     /// Of how many parts of the standing the decline is shown
     #[arg(long, value_name = "COUNT", default_value_t = 6)]
     pub charts: usize,
+    /// Put small copies of the photos into the page, made anew without what the camera wrote beside the picture
+    #[arg(long, requires = "html")]
+    pub photos: bool,
     /// Leave the worksheets of the visits out
     #[arg(long)]
     pub no_worksheets: bool,

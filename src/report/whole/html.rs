@@ -3,10 +3,11 @@
 //! A grade is its digit; on the screen it stands on the ramp's colour, on paper beside a rule that is the thicker the worse the
 //! grade, so that it reads where colours are not printed.
 
+use base64::Engine as _;
 use maud::{Markup, PreEscaped, html};
 
 use super::drawing::at;
-use super::model::{Bar, Block, Cell, Drawing, KEEP_OFF, Report, Section, Table};
+use super::model::{Bar, Block, Cell, Drawing, KEEP_OFF, Photo, Report, Section, Table};
 use crate::report::html as frame;
 use crate::report::page::page_colours;
 use crate::report::worksheet;
@@ -30,6 +31,7 @@ tbody { break-inside: avoid; }
 figure { margin: 3mm 0; break-inside: avoid; }
 figure svg { max-width: 100%; height: auto; display: block; }
 figure svg text, td svg text { font-family: 'Liberation Sans', Arial, Helvetica, sans-serif; }
+figure img { max-width: 100%; max-height: 220mm; width: auto; height: auto; display: block; }
 figcaption { font-weight: bold; }
 figure details, figure ul { font-size: 8.5pt; }
 figure ul { list-style: disc; padding-left: 5mm; }
@@ -109,6 +111,7 @@ fn one_block(block: &Block, names: &mut Names) -> Markup {
         Block::Facts(facts) => html! { dl.facts { @for (name, said) in facts { dt { (name) } dd { (said) } } } },
         Block::Table(table) => one_table(table, names),
         Block::Drawing(drawing) => figure(drawing, names),
+        Block::Photo(shown) => photo(shown),
         Block::Worksheet(sheet) => html! {
             article {
                 h3 { (sheet.title()) }
@@ -143,6 +146,18 @@ fn figure(drawing: &Drawing, names: &mut Names) -> Markup {
                 (PreEscaped(&drawing.shapes))
             }
             ul { @for line in &drawing.lines { li { (line) } } }
+        }
+    }
+}
+
+fn photo(photo: &Photo) -> Markup {
+    let data = base64::engine::general_purpose::STANDARD.encode(&photo.picture.jpeg);
+    html! {
+        figure {
+            figcaption { (photo.title) }
+            img src={ "data:image/jpeg;base64," (data) } alt={ "Photo: " (photo.title) }
+                width=(photo.picture.width) height=(photo.picture.height);
+            @if !photo.note.is_empty() { p { (photo.note) } }
         }
     }
 }

@@ -68,6 +68,13 @@ fn one(out: &mut String, block: &Block) {
             }
             list(out, &drawing.lines);
         }
+        Block::Photo(photo) => {
+            out.push_str(&format!("- Photo: {}", plain(&photo.title)));
+            if !photo.note.is_empty() {
+                out.push_str(&format!(" – *{}*", plain(&photo.note)));
+            }
+            out.push_str("\n\n");
+        }
         Block::Worksheet(sheet) => {
             let text = worksheet::text(sheet, Paper::default());
             // Longer than any run of the same mark within.

@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::photos::Picture;
 use crate::report::worksheet::Worksheet;
 use crate::units::Grade;
 
@@ -51,6 +52,19 @@ pub enum Block {
     Drawing(Drawing),
     /// The worksheet of a visit.
     Worksheet(Box<Worksheet>),
+    /// A photo.
+    Photo(Photo),
+}
+
+/// A photo of what was seen.
+#[derive(Debug, Clone)]
+pub struct Photo {
+    /// What it shows.
+    pub title: String,
+    /// The remark that was made with the look.
+    pub note: String,
+    /// The small copy.
+    pub picture: Picture,
 }
 
 /// A table.

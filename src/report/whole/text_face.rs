@@ -62,6 +62,8 @@ fn one(page: &mut Page, block: &Block) {
             }
             lines.iter().for_each(|line| page.item(0, line));
         }
+        Block::Photo(photo) if photo.note.is_empty() => page.item(0, &format!("Photo: {}", photo.title)),
+        Block::Photo(photo) => page.item(0, &format!("Photo: {} – {}", photo.title, photo.note)),
         Block::Worksheet(sheet) => {
             page.gap();
             for line in worksheet::text(sheet, page.paper()).lines() {
