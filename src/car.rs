@@ -2,6 +2,7 @@
 //!
 //! [`Car`] is what the store loads and saves; every change to it is a [`Change`], applied by [`Car::apply`].
 
+pub mod back;
 pub mod change;
 pub mod known;
 pub mod part;

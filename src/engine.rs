@@ -13,6 +13,7 @@ pub(crate) mod clock_table;
 pub(crate) mod couplings;
 pub mod decline;
 pub(crate) mod exposure;
+pub mod first_look;
 pub mod fixings;
 pub mod harm;
 pub mod history;

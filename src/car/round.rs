@@ -1,8 +1,9 @@
 //! The order of a look round the car: every check of every part, in the walk that saves steps.
 //!
 //! First the stage of the walk (on its wheels, cabin, bonnet, front raised, rear raised, underneath, drive), then once round
-//! the car from the driver's front corner across the nose, then the parts of a corner in library order. A check that asks
-//! for the wheels off the ground at one end is made when the part's own end is up.
+//! the car from the driver's front corner across the nose, then the parts of a corner in library order. Each stage ends with
+//! what needs the engine running, so that it is started once and everything quiet is seen before. A check that asks for the
+//! wheels off the ground at one end is made when the part's own end is up.
 
 use super::Car;
 use crate::rubric::{Axle, Check, Library, PartId, Side, Stage, Station};
@@ -33,8 +34,16 @@ pub fn round<'l>(car: &Car, library: &'l Library) -> Vec<(PartId, &'l Check, Sta
         }
     }
     // The sort is stable: within a corner the library's order of parts and checks stays.
-    stops.sort_by_key(|(part, _, stage)| (*stage, steps_round(&part.station, car.profile.drive_side)));
+    stops.sort_by_key(|(part, check, stage)| {
+        let steps = steps_round(&part.station, car.profile.drive_side);
+        (*stage, with_engine_running(check), steps)
+    });
     stops
+}
+
+/// Whether a check is made with the engine running, as its caution tells.
+fn with_engine_running(check: &Check) -> bool {
+    check.cautions.iter().any(|caution| caution == "engine-running")
 }
 
 /// The stage at which a check is made on a part at this station: a raised end is the part's own end.

@@ -1,10 +1,12 @@
 //! `report`: the whole car on paper.
 
+use std::io::Write;
 use std::path::Path;
 
 use super::args::Report;
 use super::desk::Desk;
 use super::exit::Failure;
+use crate::car::Car;
 use crate::picture;
 use crate::report::whole::photos::{Picture, Pictures};
 use crate::report::whole::{self, Choice};
@@ -16,9 +18,7 @@ const LONGEST_SIDE: u32 = 1000;
 /// Prints or writes the report of a car.
 pub fn report(desk: &Desk, wanted: &Report) -> Result<String, Failure> {
     let library = desk.library()?;
-    let open = desk.folder()?.open(&wanted.car, Access::Read)?;
-    desk.pass_on(&open);
-    let car = open.car().clone();
+    let car = desk.look_at(&wanted.car)?;
     let assessment = desk.assessed(&car, &library);
     let subject = desk.subject(&car, &library, &assessment);
     let plan = crate::engine::plan::plan(&car, &library, &assessment);
@@ -31,7 +31,8 @@ pub fn report(desk: &Desk, wanted: &Report) -> Result<String, Failure> {
         report.title.push_str(", as known on that day");
     }
     if wanted.photos {
-        whole::photos::add(&mut report, &subject, &pictures(&open));
+        let open = desk.folder()?.open(&wanted.car, Access::Read)?;
+        whole::photos::add(&mut report, &subject, &pictures(&open, &car));
     }
     let text = if wanted.html {
         whole::html::page(&report)
@@ -50,9 +51,9 @@ pub fn report(desk: &Desk, wanted: &Report) -> Result<String, Failure> {
 }
 
 /// Small copies of all photos that looks of a car have.
-fn pictures(open: &OpenCar) -> Pictures {
+fn pictures(open: &OpenCar, car: &Car) -> Pictures {
     let mut pictures = Pictures::new();
-    for name in open.car().surveys.iter().flat_map(|s| &s.looks).flat_map(|l| &l.photos) {
+    for name in car.surveys.iter().flat_map(|s| &s.looks).flat_map(|l| &l.photos) {
         if pictures.contains_key(name) {
             continue;
         }

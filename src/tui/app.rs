@@ -4,6 +4,7 @@
 //! only the run loop can carry out; [`App::view`] draws the present state.
 
 mod frame;
+mod history;
 
 use std::sync::Arc;
 
@@ -60,6 +61,9 @@ pub struct App {
     sentence: Option<Sentence>,
     size: (u16, u16),
     demo: bool,
+    history: history::History,
+    /// Cars put away in this sitting, as they were, with what can be taken back.
+    left: Vec<(Arc<Car>, history::History)>,
     yard: yard::Model,
     round: round::Model,
     standing: standing::Model,
@@ -82,6 +86,8 @@ impl App {
             sentence: None,
             size,
             demo: false,
+            history: history::History::default(),
+            left: Vec::new(),
             yard: yard::Model::default(),
             round: round::Model::default(),
             standing: standing::Model::default(),
@@ -104,6 +110,9 @@ impl App {
         self.desk.reckoned = None;
         self.desk.reckoning = false;
         self.desk.keeping = keeping;
+        // What was done to it earlier can be taken back only if nobody has changed it since.
+        let known = self.left.iter().position(|(left, _)| *left == car);
+        self.history = known.map_or_else(Default::default, |at| self.left.remove(at).1);
         self.desk.lay(car);
         self.round = round::Model::default();
         self.standing = standing::Model::default();
@@ -122,10 +131,14 @@ impl App {
         match msg {
             Msg::Input(input) => self.input(input),
             Msg::Recorded(Ok(car), then) => {
+                if let Some(before) = &self.desk.car {
+                    self.history.recorded(before, &then);
+                }
                 self.desk.lay(car);
                 self.then(then)
             }
             Msg::Recorded(Err(why), _) => {
+                self.history.refused();
                 self.wrong(format!("Not saved: {why}"));
                 Vec::new()
             }
@@ -133,6 +146,8 @@ impl App {
                 self.desk.reckoning = false;
                 self.desk.reckoned = Some((version, reckoned));
                 let mut effects = self.wanted();
+                let more = self.round.reckoned(&self.desk);
+                effects.extend(self.carry(more));
                 if self.now == Name::Decline && self.desk.is_current() {
                     let more = self.decline.entered(&self.desk);
                     effects.extend(self.carry(more));
@@ -291,6 +306,9 @@ impl App {
             None => {}
         }
         match command {
+            Command::Undo if self.now == Name::Plan && self.plan.forget_tried() => Vec::new(),
+            Command::Undo => self.undo(),
+            Command::Redo => self.redo(),
             Command::Go(name) => vec![Effect::Go(name)],
             Command::Close => self.close(),
             _ => match self.now {
@@ -309,6 +327,16 @@ impl App {
     /// Closes the top layer that is no dialogue.
     fn close(&mut self) -> Vec<Effect> {
         if self.now == Name::Round && (self.round.stop_asking() || self.round.leave_again()) {
+            return Vec::new();
+        }
+        let held_back = match self.now {
+            Name::Standing => self.standing.clear_sieve(),
+            Name::Sides => self.sides.clear_sieve(),
+            Name::Plan => self.plan.clear_sieve(),
+            Name::Car => self.car.clear_sieve(),
+            _ => false,
+        };
+        if held_back {
             return Vec::new();
         }
         if self.now == Name::Plan && (self.plan.close_visit() || self.plan.back_to_visits()) {
@@ -330,20 +358,26 @@ impl App {
             Then::Nothing => {}
             Then::Say(words) => self.say(words),
             Then::Looked(at) => self.round.looked(&self.desk, at),
-            Then::Undone => self.round.undone(&self.desk),
             Then::LookedAgain => {
                 let more = self.round.looked_again(&self.desk);
                 let mut effects = self.carry(more);
                 effects.extend(self.wanted());
                 return effects;
             }
+            Then::Undone | Then::Redone => {
+                let back = then == Then::Undone;
+                let changes = self.history.newest(back).to_vec();
+                self.round.laid_anew(&self.desk, &changes);
+                self.say(history::said(&self.desk, &changes, back));
+            }
             Then::CloseForm(words) => {
                 self.over.pop();
                 self.say(words);
             }
-            Then::Begun(date) => {
+            Then::Begun(date, first) => {
                 self.over.pop();
-                self.round.begun(&self.desk, date);
+                let effects = self.round.begun(&self.desk, date, first);
+                return self.carry(effects);
             }
         }
         self.wanted()
@@ -360,7 +394,9 @@ impl App {
                 Effect::Go(Name::Yard) => {
                     self.now = Name::Yard;
                     self.back = None;
-                    self.desk.car = None;
+                    if let Some(car) = self.desk.car.take() {
+                        self.left.push((car, std::mem::take(&mut self.history)));
+                    }
                     outside.extend([Effect::PutAway, Effect::ListCars]);
                 }
                 Effect::Go(name) => {
@@ -398,10 +434,23 @@ impl App {
                             self.round.go_to(line);
                             Vec::new()
                         }
+                        pick::For::RoundPlace => {
+                            self.round.go_to_place(&self.desk, line);
+                            Vec::new()
+                        }
                         pick::For::NewCar => vec![new_car::form(&self.desk, Some(line)).over()],
                         pick::For::Decline => self.decline.chosen(&self.desk, line),
                         pick::For::Fixing => {
                             self.fixings.chosen(&self.desk, line);
+                            Vec::new()
+                        }
+                        pick::For::Line => {
+                            match self.now {
+                                Name::Standing => self.standing.go_to(line),
+                                Name::Sides => self.sides.go_to(line),
+                                Name::Plan => self.plan.go_to(line),
+                                _ => {}
+                            }
                             Vec::new()
                         }
                         pick::For::Parts => {
@@ -412,9 +461,17 @@ impl App {
                     outside.extend(self.carry(more));
                 }
                 Effect::Say(words) => self.say(words),
+                Effect::Reckon(_) if self.desk.reckoning => {}
+                Effect::Reckon(version) => {
+                    self.desk.reckoning = true;
+                    outside.push(Effect::Reckon(version));
+                }
                 Effect::Record { changes, then } => match &self.desk.keeping {
                     Keeping::ReadOnly(who) => self.wrong(format!("Not saved: {who}")),
-                    _ => outside.push(Effect::Record { changes, then }),
+                    _ => {
+                        self.history.asked(changes.clone());
+                        outside.push(Effect::Record { changes, then });
+                    }
                 },
                 other => outside.push(other),
             }

@@ -129,14 +129,18 @@ pub enum Command {
     NotSeen,
     /// Why not seen: place in [`crate::car::NotSeen::ALL`].
     Because(usize),
-    /// Take the last look back.
+    /// Take the last change back.
     Undo,
+    /// Make the change taken back again.
+    Redo,
     /// The one before.
     Previous,
     /// The next one.
     Next,
     /// Search and jump.
     Search,
+    /// Jump to a place from a list of them.
+    Jump,
     /// The next check not yet looked at.
     NextOpen,
     /// Write a note.
@@ -236,6 +240,8 @@ pub enum Place {
     Form,
     /// In a search list.
     Pick,
+    /// In lists of parts: search and filters.
+    Sieve,
     /// Where something is asked.
     Confirm,
 }
@@ -268,6 +274,7 @@ impl Place {
             Place::Parts => "Car, parts",
             Place::Form => "Forms",
             Place::Pick => "Search",
+            Place::Sieve => "Search and filters",
             Place::Confirm => "Questions",
         }
     }
@@ -331,11 +338,14 @@ pub const TABLE: &[Binding] = &[
     bind(Place::RoundWhy, &[C('t')], "t", "no tool or helper", "the tool or the helper was missing", Command::Because(2)),
     bind(Place::RoundWhy, &[C('l')], "l", "later", "left for another time", Command::Because(3)),
     bind(Place::Round, &[C('x')], "x", "not seen", "not seen; the next key says why", Command::NotSeen),
-    bind(Place::Round, &[C('u')], "u", "undo", "take the last look back", Command::Undo),
     bind(Place::Round, &[Key::Left, Key::PageUp], "←", "", "the check before", Command::Previous),
     bind(Place::Round, &[Key::Right, Key::PageDown], "←→", "move", "the next check, without a grade", Command::Next),
     bind(Place::Round, &[C('g')], "g", "next open", "the next check not yet looked at", Command::NextOpen),
     bind(Place::Round, &[C('/')], "/", "find", "search and jump to a check", Command::Search),
+    bind(Place::Round, &[C('j')], "j", "places", "the stages and corners of the round, how much of each is done, and a jump to one", Command::Jump),
+    bind(Place::Round, &[C('w'), Key::Tab], "w", "first/whole", "the first look of a quarter of an hour, or the whole round", Command::OtherPane),
+    bind(Place::Round, &[Key::Home], "Home", "", "the first check of the round", Command::First),
+    bind(Place::Round, &[Key::End], "End", "", "the last check of the round", Command::Last),
     bind(Place::Round, &[C('N')], "N", "note", "write a note on this check", Command::Note),
     bind(Place::Round, &[C('i')], "i", "", "read everything about this check: how, cautions, what it may do, law", Command::ReadOn),
     bind(Place::Round, &[C('B')], "B", "", "begin a new survey, or correct the odometer of today's", Command::New),
@@ -355,9 +365,10 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Standing, &[C(' ')], "Space", "tick", "want it in the plan whatever its place, or no longer", Command::Tick),
     bind(Place::Standing, &[C('i')], "i", "why", "read everything about this part: reason, causes, checks", Command::ReadOn),
     bind(Place::Standing, &[C('w')], "w", "", "the newest survey against the one before: what really moved, which forecasts came true", Command::LookBack),
-    bind(Place::Standing, &[C('f')], "f", "side", "both sides, left, right", Command::FilterSide),
-    bind(Place::Standing, &[C('e')], "e", "end", "both ends, front, rear", Command::FilterEnd),
-    bind(Place::Standing, &[C('t')], "t", "system", "all systems, or one of them", Command::FilterSystem),
+    bind(Place::Sieve, &[C('/')], "/", "find", "search this list and jump to a line", Command::Search),
+    bind(Place::Sieve, &[C('f')], "f", "side", "both sides, left, right", Command::FilterSide),
+    bind(Place::Sieve, &[C('e')], "e", "end", "both ends, front, rear", Command::FilterEnd),
+    bind(Place::Sieve, &[C('t')], "t", "system", "all systems, or one of them", Command::FilterSystem),
 
     bind(Place::Sides, &[Key::Enter], "Enter", "decline", "history and forecast of the side that comes first", Command::Open),
     bind(Place::Sides, &[C('v'), Key::Tab], "v", "all/unlike", "all pairs, or only those that differ", Command::OtherPane),
@@ -402,10 +413,9 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Profile, &[Key::Enter], "Enter", "change", "change this line", Command::Open),
     bind(Place::Profile, &[Key::Tab, C('v')], "v", "parts", "the list of parts", Command::OtherPane),
     bind(Place::Parts, &[C(' ')], "Space", "fitted?", "not on this car, or on it after all", Command::Tick),
-    bind(Place::Parts, &[C('f')], "f", "since", "when it was fitted new", Command::Fitted),
+    bind(Place::Parts, &[C('w')], "w", "since", "when it was fitted new", Command::Fitted),
     bind(Place::Parts, &[C('o')], "o", "own limit", "a limit from the car's own manual", Command::OwnLimit),
     bind(Place::Parts, &[C('N')], "N", "note", "write a note on the part", Command::Note),
-    bind(Place::Parts, &[C('/')], "/", "find", "search and jump to a part", Command::Search),
     bind(Place::Parts, &[Key::Tab, C('v')], "v", "profile", "the profile", Command::OtherPane),
 
     bind(Place::Form, &[Key::Tab, Key::Down], "Tab", "next", "the next line", Command::Next),
@@ -431,6 +441,8 @@ pub const TABLE: &[Binding] = &[
     bind(Place::List, &[Key::Home], "Home", "", "to the beginning", Command::First),
     bind(Place::List, &[Key::End], "End", "", "to the end", Command::Last),
 
+    bind(Place::OfCar, &[C('u')], "u", "undo", "take the last change back, whichever screen made it", Command::Undo),
+    bind(Place::OfCar, &[C('U'), Key::Ctrl('r')], "U", "redo", "make the change taken back again (Ctrl-R does too)", Command::Redo),
     bind(Place::OfCar, &[C('a')], "a", "", "Yard: all cars", Command::Go(Name::Yard)),
     bind(Place::OfCar, &[C('r')], "r", "", "Round: look round the car", Command::Go(Name::Round)),
     bind(Place::OfCar, &[C('s')], "s", "", "Standing: what comes first, and why", Command::Go(Name::Standing)),

@@ -17,6 +17,7 @@ pub mod profile;
 pub mod reading;
 pub mod round;
 pub mod sides;
+pub mod sieve;
 pub mod standing;
 pub mod visit;
 pub mod yard;
@@ -74,14 +75,16 @@ pub enum Then {
     Say(String),
     /// The Round takes note of a look given at a stop, and goes on.
     Looked(usize),
-    /// The Round takes note that the newest look was taken back.
+    /// Changes were taken back.
     Undone,
     /// The Round takes note of a second look, and goes on with it.
     LookedAgain,
+    /// Changes taken back were made again.
+    Redone,
     /// The form on top is closed, and a sentence shown.
     CloseForm(String),
-    /// The form on top is closed and the Round begins the survey.
-    Begun(jiff::civil::Date),
+    /// The form on top is closed and the Round begins the survey; whether with a first look.
+    Begun(jiff::civil::Date, bool),
 }
 
 /// A request of a screen.

@@ -8,7 +8,7 @@ use super::App;
 use crate::report::words;
 use crate::text;
 use crate::tui::desk::Keeping;
-use crate::tui::keys::{Binding, Place, bar};
+use crate::tui::keys::{Binding, Command, Place, bar};
 use crate::tui::screen::{Name, Over};
 use crate::tui::widget::{cells, para, put, put_right, tint};
 
@@ -114,21 +114,24 @@ impl App {
             .map(|(_, name, word)| if named(name) { word.len() + 2 + gap } else { 1 + gap })
             .sum();
         let start = area.width.saturating_sub(cells(wide));
-        let kept = match &self.desk.keeping {
-            Keeping::Memory if self.demo => "demo, not saved: ",
-            Keeping::Memory => "not saved: ",
-            Keeping::ReadOnly(_) => "read only: ",
-            Keeping::Disk => "",
+        // The car's name comes first; how it is kept stands behind it as far as there is room, and shorter where there is little.
+        let kept: &[&str] = match &self.desk.keeping {
+            Keeping::Memory if self.demo => &["demo, not saved", "demo"],
+            Keeping::Memory => &["not saved"],
+            Keeping::ReadOnly(_) => &["read only", "read"],
+            Keeping::Disk => &[],
         };
-        let name = format!("{kept}{}", car.profile.name);
-        put(
-            buf,
-            area,
-            1,
-            0,
-            &text::shorten(&text::clean(&name), usize::from(start.saturating_sub(2))),
-            theme.title(),
-        );
+        let room = usize::from(start.saturating_sub(2));
+        let name = text::clean(&car.profile.name);
+        let said = kept
+            .iter()
+            .map(|word| format!(" ({word})"))
+            .find(|word| text::width(&name) + text::width(word) <= room)
+            .or_else(|| Some(format!(" ({})", kept.last()?)))
+            .unwrap_or_default();
+        let name = text::shorten(&name, room.saturating_sub(text::width(&said)));
+        let taken = put(buf, area, 1, 0, &name, theme.title());
+        put(buf, area, 1 + taken, 0, &said, theme.dim());
         let mut x = start;
         for (key, name, word) in tabs {
             let from = x;
@@ -181,30 +184,42 @@ impl App {
         }
     }
 
+    /// The keys valid now: those of the screen from the left, in order of need, as far as they fit; those of the whole program at
+    /// the right, so that help and the way out are always in sight.
     fn draw_bar(&self, area: Rect, buf: &mut Buffer) {
+        const APART: u16 = 2;
         let theme = &self.desk.theme;
         let places = self.places();
-        let mut x = 1;
-        // The keys of the whole program stand at the right, so that help and the way out are always in sight.
+        let wide = |b: &Binding| cells(text::width(b.shown) + 1 + text::width(b.short));
+        let (back, again) = self.can_go_back();
+        let of_use = |b: &&Binding| match b.command {
+            Command::Undo => back || self.now == Name::Plan && b.place == Place::PlanJobs,
+            Command::Redo => again,
+            _ => true,
+        };
         let (own, everywhere): (Vec<&Binding>, Vec<&Binding>) =
-            bar(&places).partition(|b| b.place != Place::Everywhere);
-        let tail: usize = everywhere
-            .iter()
-            .map(|b| text::width(b.shown) + text::width(b.short) + 3)
-            .sum();
-        let end = area.width.saturating_sub(cells(tail));
+            bar(&places).filter(of_use).partition(|b| b.place != Place::Everywhere);
+        let tail: u16 = everywhere.iter().map(|b| wide(b) + APART).sum();
+        // Two cells are kept free before the tail, and one after it.
+        let end = area.width.saturating_sub(tail.saturating_sub(1));
+        let mut x = 1;
+        let mut taken: Vec<&str> = Vec::new();
         for binding in own {
-            let wide = cells(text::width(binding.shown) + text::width(binding.short) + 1);
-            if x + wide > end {
+            // A key of the screen itself hides the same key of every screen.
+            if taken.contains(&binding.shown) {
+                continue;
+            }
+            taken.push(binding.shown);
+            if x + wide(binding) + APART > end {
                 continue;
             }
             x += put(buf, area, x, 0, binding.shown, theme.accent()) + 1;
-            x += put(buf, area, x, 0, binding.short, theme.text()) + 2;
+            x += put(buf, area, x, 0, binding.short, theme.text()) + APART;
         }
         let mut x = end;
         for binding in everywhere {
             x += put(buf, area, x, 0, binding.shown, theme.accent()) + 1;
-            x += put(buf, area, x, 0, binding.short, theme.text()) + 2;
+            x += put(buf, area, x, 0, binding.short, theme.text()) + APART;
         }
     }
 }

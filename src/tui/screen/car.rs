@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 
 use super::form::{self, Purpose, Wrong};
 use super::profile::Line;
+use super::sieve::Sieve;
 use super::{Effect, Over, Then, pick};
 use crate::car::{Car, Change, OwnLimit, PartNote};
 use crate::report::words;
@@ -20,20 +21,25 @@ pub struct Model {
     parts: bool,
     line: usize,
     part: usize,
+    sieve: Sieve,
 }
 
 impl Model {
     /// The places whose keys hold.
     #[must_use]
     pub fn places(&self) -> Vec<Place> {
-        let own = if self.parts { Place::Parts } else { Place::Profile };
-        vec![own, Place::List, Place::OfCar, Place::Everywhere]
+        let own: &[Place] = if self.parts {
+            &[Place::Parts, Place::Sieve]
+        } else {
+            &[Place::Profile]
+        };
+        [own, &[Place::List, Place::OfCar, Place::Everywhere]].concat()
     }
 
     /// Does what is asked.
     pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
         let Some(car) = desk.car.clone() else { return Vec::new() };
-        let parts = all_parts(desk, &car);
+        let parts = self.listed(desk, &car);
         let total = if self.parts {
             parts.len()
         } else {
@@ -56,6 +62,7 @@ impl Model {
                 let list = pick::Model::new("Go to a part", pick::For::Parts, lines, self.part);
                 return vec![Effect::Over(Box::new(Over::Pick(list)))];
             }
+            _ if self.parts && self.sieve.update(desk, command) => self.part = 0,
             _ if matches!(desk.keeping, Keeping::ReadOnly(_)) => {
                 if let Keeping::ReadOnly(who) = &desk.keeping {
                     return vec![Effect::Say(format!("Not kept: {who}"))];
@@ -76,6 +83,18 @@ impl Model {
             _ => {}
         }
         Vec::new()
+    }
+
+    /// The parts that pass the filter.
+    fn listed(&self, desk: &Desk, car: &Car) -> Vec<PartId> {
+        let mut parts = all_parts(desk, car);
+        parts.retain(|id| self.sieve.passes(desk, id));
+        parts
+    }
+
+    /// Lets every part pass; says whether some were held back.
+    pub fn clear_sieve(&mut self) -> bool {
+        self.parts && self.sieve.clear()
     }
 
     /// A part was chosen from the search list.
@@ -102,7 +121,10 @@ impl Model {
             words::count(car.surveys.len(), "survey"),
             words::count(car.repairs.len(), "repair")
         );
-        put_right(buf, area, 0, &format!("{facts}done "), theme.dim());
+        match self.sieve.words().filter(|_| self.parts) {
+            Some(only) => put_right(buf, area, 0, &format!("{only} "), theme.accent()),
+            None => put_right(buf, area, 0, &format!("{facts}done "), theme.dim()),
+        }
         let list = Rect::new(
             area.x + 1,
             area.y + 1,
@@ -128,7 +150,7 @@ impl Model {
 
     fn draw_parts(&self, desk: &Desk, car: &Car, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
-        let parts = all_parts(desk, car);
+        let parts = self.listed(desk, car);
         let name_wide = usize::from((area.width / 2).min(50));
         for (dy, n) in (0..area.height).zip(window(self.part, parts.len(), area.height)) {
             let Some(id) = parts.get(n) else { continue };

@@ -159,6 +159,12 @@ impl Model {
         }
     }
 
+    /// Whether it has a line of that number.
+    #[must_use]
+    pub fn has(&self, line: usize) -> bool {
+        line < self.lines.len()
+    }
+
     /// The place chosen in a line.
     #[must_use]
     pub fn one(&self, line: usize) -> usize {

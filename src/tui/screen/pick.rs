@@ -14,12 +14,16 @@ use crate::tui::widget::{Field, panel, put, put_right, row, step, tint, window};
 pub enum For {
     /// A check of the Round to go to.
     Round,
+    /// A place of the walk of the Round to go to.
+    RoundPlace,
     /// A part whose decline to show.
     Decline,
     /// A fixing to show.
     Fixing,
     /// A part in the list of parts to go to.
     Parts,
+    /// A line of the list on the screen shown.
+    Line,
     /// A usual car that a new one is like.
     NewCar,
 }

@@ -53,7 +53,36 @@ impl Model {
             Pane::Buys => Place::PlanBuys,
             Pane::Limits => Place::PlanLimits,
         };
-        vec![own, Place::List, Place::OfCar, Place::Everywhere]
+        let mut places = vec![own];
+        if matches!(own, Place::PlanJobs | Place::PlanBuys) {
+            places.push(Place::Sieve);
+        }
+        places.extend([Place::List, Place::OfCar, Place::Everywhere]);
+        places
+    }
+
+    /// Forgets what was tried and not kept; says whether there was anything.
+    pub fn forget_tried(&mut self) -> bool {
+        self.pane == Pane::Jobs && self.open.is_none() && self.jobs.forget()
+    }
+
+    /// A line of the list shown was chosen.
+    pub fn go_to(&mut self, line: usize) {
+        match self.pane {
+            Pane::Jobs => self.jobs.go_to(line),
+            Pane::Buys => self.buys.go_to(line),
+            Pane::Visits | Pane::Limits => {}
+        }
+    }
+
+    /// Lets everything pass in the list shown; says whether something was held back.
+    pub fn clear_sieve(&mut self) -> bool {
+        match self.pane {
+            _ if self.open.is_some() => false,
+            Pane::Jobs => self.jobs.clear_sieve(),
+            Pane::Buys => self.buys.clear_sieve(),
+            Pane::Visits | Pane::Limits => false,
+        }
     }
 
     /// Closes the visit that is open; says whether one was.

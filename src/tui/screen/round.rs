@@ -5,6 +5,8 @@
 
 mod again;
 mod draw;
+mod first;
+mod places;
 mod survey;
 
 pub use survey::{form as survey_form, in_hand, submit_survey};
@@ -31,13 +33,6 @@ struct Typed {
     doubted: Option<String>,
 }
 
-/// A look given in this sitting, so that it can be taken back to what was there before.
-#[derive(Debug, Clone, PartialEq)]
-struct Given {
-    at: usize,
-    before: Option<Look>,
-}
-
 /// The Round.
 #[derive(Debug, Clone, Default)]
 pub struct Model {
@@ -47,13 +42,15 @@ pub struct Model {
     at: usize,
     asking_why: bool,
     typed: BTreeMap<usize, Typed>,
-    given: Vec<Given>,
     /// The newest look in words, with its difference from the survey before.
     newest: Option<String>,
-    /// A look sent to be recorded: what it replaces.
-    sent: Option<Given>,
     /// The second look in hand.
     again: Option<again::Again>,
+    /// Which checks are asked.
+    asks: first::Asks,
+    /// The checks of the first look, once chosen, and their minutes.
+    chosen: first::Chosen,
+    minutes: f64,
 }
 
 impl Model {
@@ -76,7 +73,7 @@ impl Model {
     }
 
     /// A survey was begun, or its odometer corrected.
-    pub fn begun(&mut self, desk: &Desk, date: Date) {
+    pub fn begun(&mut self, desk: &Desk, date: Date, first: bool) -> Vec<Effect> {
         if self.survey != Some(date) {
             *self = Model {
                 survey: Some(date),
@@ -84,6 +81,7 @@ impl Model {
             };
             self.at = self.next_open(desk, None).unwrap_or(0);
         }
+        if first { self.ask_first(desk) } else { Vec::new() }
     }
 
     /// The places whose keys hold.
@@ -96,7 +94,8 @@ impl Model {
             return vec![Place::RoundWhy, Place::Everywhere];
         }
         let kind = desk.stops.get(self.at).and_then(|s| desk.check_at(s)).map(|c| &c.kind);
-        let mut places = match kind.filter(|_| self.survey.is_some()) {
+        let asking = self.survey.is_some() && self.asks != first::Asks::WaitsForFirst;
+        let mut places = match kind.filter(|_| asking) {
             Some(CheckKind::Graded(_)) => vec![Place::RoundGrade],
             Some(CheckKind::Measured(_)) => vec![Place::RoundReading],
             Some(CheckKind::YesNo(_)) => vec![Place::RoundAnswer],
@@ -122,9 +121,11 @@ impl Model {
     /// The next open stop after one, going round; from the first one if none is given.
     fn next_open(&self, desk: &Desk, after: Option<usize>) -> Option<usize> {
         let from = after.map_or(0, |a| a + 1);
-        (from..desk.stops.len())
-            .chain(0..from.min(desk.stops.len()))
-            .find(|n| desk.stops.get(*n).is_some_and(|s| self.is_open(desk, s)))
+        (from..desk.stops.len()).chain(0..from.min(desk.stops.len())).find(|n| {
+            desk.stops
+                .get(*n)
+                .is_some_and(|s| self.asks_for(s) && self.is_open(desk, s))
+        })
     }
 
     /// Takes a key that is no command: a character of a reading.
@@ -158,7 +159,6 @@ impl Model {
             self.asking_why = false;
             return Vec::new();
         }
-        let last = desk.stops.len().saturating_sub(1);
         match command {
             Command::Grade(digit) => {
                 return Grade::new(digit).map_or_else(Vec::new, |grade| self.give(desk, Seen::Grade(grade)));
@@ -174,9 +174,24 @@ impl Model {
                 }
             }
             Command::NotSeen => self.asking_why = self.survey.is_some() && !desk.stops.is_empty(),
-            Command::Undo => return self.undo(desk),
-            Command::Previous => self.at = self.at.saturating_sub(1),
-            Command::Next => self.at = (self.at + 1).min(last),
+            Command::Previous => {
+                let before = self.asked(desk).rev().find(|(at, _)| *at < self.at);
+                self.at = before.map_or(self.at, |(at, _)| at);
+            }
+            Command::Next => {
+                let after = self.asked(desk).find(|(at, _)| *at > self.at);
+                self.at = after.map_or(self.at, |(at, _)| at);
+            }
+            Command::First => {
+                let first = self.asked(desk).next();
+                self.at = first.map_or(0, |(at, _)| at);
+            }
+            Command::Last => {
+                let last = self.asked(desk).next_back();
+                self.at = last.map_or(0, |(at, _)| at);
+            }
+            Command::OtherPane => return self.other_round(desk),
+            Command::Jump => return vec![self.jump(desk)],
             Command::NextOpen => match self.next_open(desk, Some(self.at)) {
                 Some(at) => self.at = at,
                 None => return vec![Effect::Say("Every check of this survey has a look.".to_owned())],
@@ -204,7 +219,6 @@ impl Model {
             note: before.as_ref().map_or_else(String::new, |l| l.note.clone()),
             photos: before.as_ref().map_or_else(Vec::new, |l| l.photos.clone()),
         };
-        self.sent = Some(Given { at: self.at, before });
         vec![Effect::Record {
             changes: vec![Change::Look { survey, look }],
             then: Then::Looked(self.at),
@@ -213,9 +227,6 @@ impl Model {
 
     /// The look is on disk: says how it differs from the survey before, and goes on.
     pub fn looked(&mut self, desk: &Desk, at: usize) {
-        if let Some(given) = self.sent.take() {
-            self.given.push(given);
-        }
         self.typed.remove(&at);
         self.newest = desk.stops.get(at).map(|stop| self.compared(desk, stop));
         self.at = self.next_open(desk, Some(at)).unwrap_or(at);
@@ -293,52 +304,35 @@ impl Model {
         self.give(desk, Seen::Reading(readings))
     }
 
-    /// Takes the newest look back: of this sitting first, then in the order the survey holds them.
-    fn undo(&mut self, desk: &Desk) -> Vec<Effect> {
-        let Some(survey) = self.survey else { return Vec::new() };
-        let given = self.given.last().cloned().or_else(|| {
-            let looks = &desk.car.as_ref()?.surveys.iter().find(|s| s.date == survey)?.looks;
-            let look = looks.last()?;
-            let at = desk
-                .stops
-                .iter()
-                .position(|s| s.part == look.part && s.check == look.check)?;
-            Some(Given { at, before: None })
-        });
-        let Some(given) = given else {
-            return vec![Effect::Say("There is nothing to take back in this survey.".to_owned())];
-        };
-        let Some(stop) = desk.stops.get(given.at) else {
-            return Vec::new();
-        };
-        let change = match given.before.clone() {
-            Some(look) => Change::Look { survey, look },
-            None => Change::Unlook {
-                survey,
-                part: stop.part.clone(),
-                check: stop.check.clone(),
-            },
-        };
-        self.sent = Some(given);
-        vec![Effect::Record {
-            changes: vec![change],
-            then: Then::Undone,
-        }]
+    /// What takes the last look of the survey in hand back, for a survey come back to in another sitting.
+    #[must_use]
+    pub fn last_look(&self, desk: &Desk) -> Option<Vec<Change>> {
+        let survey = self.survey?;
+        let surveys = &desk.car.as_ref()?.surveys;
+        let look = surveys.iter().find(|s| s.date == survey)?.looks.last()?;
+        Some(vec![Change::Unlook {
+            survey,
+            part: look.part.clone(),
+            check: look.check.clone(),
+        }])
     }
 
-    /// The newest look was taken back: returns to its check.
-    pub fn undone(&mut self, desk: &Desk) {
-        self.given.pop();
-        if let Some(given) = self.sent.take() {
-            self.at = given.at;
-            self.newest = desk.stops.get(given.at).map(|stop| {
-                format!(
-                    "Taken back: {} – {}",
-                    words::part(&desk.library, &stop.part),
-                    check_name(desk, stop)
-                )
-            });
+    /// Changes were taken back or made again: goes to the look among them, if it is one of the survey in hand.
+    pub fn laid_anew(&mut self, desk: &Desk, changes: &[Change]) {
+        self.newest = None;
+        let touched = changes.iter().rev().find_map(|change| match change {
+            Change::Look { survey, look } => Some((*survey, &look.part, &look.check)),
+            Change::Unlook { survey, part, check } => Some((*survey, part, check)),
+            _ => None,
+        });
+        if let Some((survey, part, check)) = touched
+            && self.survey == Some(survey)
+            && let Some(at) = desk.stops.iter().position(|s| s.part == *part && s.check == *check)
+        {
+            self.at = at;
+            self.typed.remove(&at);
         }
+        self.at = self.at.min(desk.stops.len().saturating_sub(1));
     }
 
     fn search(&self, desk: &Desk) -> Effect {

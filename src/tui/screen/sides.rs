@@ -4,26 +4,28 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::Effect;
+use super::sieve::{self, Sieve};
 use crate::engine::sides::{SideDifference, SidePair};
 use crate::report::words;
 use crate::rubric::{PartId, Side};
 use crate::text;
 use crate::tui::desk::Desk;
 use crate::tui::keys::{Command, Place};
-use crate::tui::widget::{bar, para, part_in, put, rule, step, tint, window};
+use crate::tui::widget::{bar, para, part_in, put, put_right, rule, step, tint, window};
 
 /// Sides.
 #[derive(Debug, Clone, Default)]
 pub struct Model {
     selected: usize,
     unlike_only: bool,
+    sieve: Sieve,
 }
 
 impl Model {
     /// The places whose keys hold.
     #[must_use]
     pub fn places(&self) -> Vec<Place> {
-        vec![Place::Sides, Place::List, Place::OfCar, Place::Everywhere]
+        vec![Place::Sides, Place::Sieve, Place::List, Place::OfCar, Place::Everywhere]
     }
 
     fn pairs<'d>(&self, desk: &'d Desk) -> Vec<&'d SidePair> {
@@ -31,6 +33,9 @@ impl Model {
         let mut pairs: Vec<&SidePair> = all
             .iter()
             .filter(|p| !self.unlike_only || !p.differences.is_empty())
+            // A pair has both sides: asked for one, those are shown of which that side comes first.
+            .filter(|p| self.sieve.side.is_none() || p.first == self.sieve.side)
+            .filter(|p| self.sieve.passes_but_side(desk, &p.left))
             .collect();
         let weight = |p: &SidePair| p.left_points.max(p.right_points);
         pairs.sort_by(|a, b| weight(b).total_cmp(&weight(a)));
@@ -52,6 +57,16 @@ impl Model {
                 self.unlike_only = !self.unlike_only;
                 self.selected = 0;
             }
+            Command::Search => {
+                let line = |p: &&SidePair| {
+                    (
+                        component(desk, &p.left),
+                        words::points(p.left_points.max(p.right_points)),
+                    )
+                };
+                return sieve::search(pairs.iter().map(line).collect(), self.selected);
+            }
+            _ if self.sieve.update(desk, command) => self.selected = 0,
             Command::Open => {
                 if let Some(pair) = pairs.get(self.selected) {
                     let part = if pair.first == Some(Side::Right) {
@@ -67,6 +82,16 @@ impl Model {
         Vec::new()
     }
 
+    /// A line of the list was chosen.
+    pub fn go_to(&mut self, line: usize) {
+        self.selected = line;
+    }
+
+    /// Lets every pair pass; says whether some were held back.
+    pub fn clear_sieve(&mut self) -> bool {
+        self.sieve.clear()
+    }
+
     /// Draws it.
     pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
@@ -77,8 +102,17 @@ impl Model {
             " All pairs, largest exposure first "
         };
         put(buf, area, 1, 0, heading, theme.dim());
+        if let Some(only) = self.sieve.words() {
+            let only = self
+                .sieve
+                .side
+                .map_or(only.clone(), |s| format!("{only}: the {} comes first", s.word()));
+            put_right(buf, area, 0, &format!("{only} "), theme.accent());
+        }
         if pairs.is_empty() {
-            let words = if self.unlike_only {
+            let words = if self.sieve.words().is_some() {
+                "No pair passes the filter: f, e and t change it, Esc shows all."
+            } else if self.unlike_only {
                 "No pair differs by a grade or by 30 % of the loss. Two equally bad sides are still bad: v shows all pairs."
             } else {
                 "This car has no part with a twin on the other side yet."

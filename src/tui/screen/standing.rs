@@ -2,10 +2,12 @@
 
 mod draw;
 
+use super::sieve::{self, Sieve};
 use super::{Effect, Then};
 use crate::car::Change;
 use crate::engine::PartState;
-use crate::rubric::{Axle, PartId, Side, System};
+use crate::report::words;
+use crate::rubric::PartId;
 use crate::tui::desk::{Desk, Keeping, Reckoned};
 use crate::tui::keys::{Command, Place};
 use crate::tui::widget::step;
@@ -27,25 +29,20 @@ pub enum Pane {
 pub struct Model {
     pane: Pane,
     selected: usize,
-    side: Option<Side>,
-    end: Option<Axle>,
-    system: Option<System>,
+    sieve: Sieve,
 }
 
 impl Model {
     /// The places whose keys hold.
     #[must_use]
     pub fn places(&self) -> Vec<Place> {
-        vec![Place::Standing, Place::List, Place::OfCar, Place::Everywhere]
-    }
-
-    /// Whether a part passes the filters.
-    fn passes(&self, desk: &Desk, id: &PartId) -> bool {
-        self.side.is_none_or(|s| id.station.side == Some(s))
-            && self.end.is_none_or(|e| id.station.axle == Some(e))
-            && self
-                .system
-                .is_none_or(|s| desk.library.component(&id.component).is_some_and(|c| c.system == s))
+        vec![
+            Place::Standing,
+            Place::Sieve,
+            Place::List,
+            Place::OfCar,
+            Place::Everywhere,
+        ]
     }
 
     /// The ranked parts that pass the filters.
@@ -54,7 +51,7 @@ impl Model {
             .assessment
             .parts
             .iter()
-            .filter(|p| p.rank.is_some() && self.passes(desk, &p.id))
+            .filter(|p| p.rank.is_some() && self.sieve.passes(desk, &p.id))
             .collect();
         parts.sort_by_key(|p| p.rank.map(|r| r.place));
         parts
@@ -69,17 +66,31 @@ impl Model {
                 .plan
                 .look_first
                 .iter()
-                .filter(|l| self.passes(desk, &l.part))
+                .filter(|l| self.sieve.passes(desk, &l.part))
                 .map(|l| (l.part.clone(), None))
                 .collect(),
             Pane::LookNext => says
                 .assessment
                 .look_next
                 .iter()
-                .filter(|l| self.passes(desk, &l.part))
+                .filter(|l| self.sieve.passes(desk, &l.part))
                 .map(|l| (l.part.clone(), Some(l.check.clone())))
                 .collect(),
         }
+    }
+
+    /// The search list over the list shown.
+    fn search(&self, desk: &Desk, listed: &[(PartId, Option<String>)]) -> Vec<Effect> {
+        let lines = listed.iter().map(|(id, check)| {
+            let part = words::part(&desk.library, id);
+            let line = match check {
+                Some(check) => format!("{part} – {}", words::check(&desk.library, &id.component, check)),
+                None => part,
+            };
+            let place = desk.part(id).and_then(|p| p.rank).map(|r| r.place.to_string());
+            (line, place.unwrap_or_default())
+        });
+        sieve::search(lines.collect(), self.selected)
     }
 
     /// Does what is asked.
@@ -101,26 +112,8 @@ impl Model {
                 };
                 self.selected = 0;
             }
-            Command::FilterSide => {
-                self.side = match self.side {
-                    None => Some(Side::Left),
-                    Some(Side::Left) => Some(Side::Right),
-                    Some(Side::Right) => None,
-                };
-                self.selected = 0;
-            }
-            Command::FilterEnd => {
-                self.end = match self.end {
-                    None => Some(Axle::Front),
-                    Some(Axle::Front) => Some(Axle::Rear),
-                    Some(Axle::Rear) => None,
-                };
-                self.selected = 0;
-            }
-            Command::FilterSystem => {
-                self.system = self.next_system(desk);
-                self.selected = 0;
-            }
+            Command::Search => return self.search(desk, &listed),
+            _ if self.sieve.update(desk, command) => self.selected = 0,
             Command::Open => {
                 if let Some((part, check)) = listed.get(self.selected) {
                     return vec![Effect::ShowDecline(part.clone(), check.clone())];
@@ -142,18 +135,14 @@ impl Model {
         Vec::new()
     }
 
-    /// The next system that this car has parts of; none after the last.
-    fn next_system(&self, desk: &Desk) -> Option<System> {
-        let mut systems: Vec<System> = Vec::new();
-        for part in &desk.says()?.assessment.parts {
-            let system = desk.library.component(&part.id.component).map(|c| c.system);
-            systems.extend(system.filter(|s| !systems.contains(s)));
-        }
-        systems.sort();
-        match self.system {
-            None => systems.first().copied(),
-            Some(now) => systems.into_iter().find(|s| *s > now),
-        }
+    /// A line of the list shown was chosen.
+    pub fn go_to(&mut self, line: usize) {
+        self.selected = line;
+    }
+
+    /// Lets every part pass; says whether some were held back.
+    pub fn clear_sieve(&mut self) -> bool {
+        self.sieve.clear()
     }
 }
 

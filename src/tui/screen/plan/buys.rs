@@ -3,6 +3,7 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+use super::super::sieve::{self, Sieve};
 use super::super::{Effect, Then};
 use crate::car::{Buying, Change, Purchase};
 use crate::engine::plan::{Plan, ToBuy, Visit};
@@ -10,18 +11,20 @@ use crate::report::words;
 use crate::text;
 use crate::tui::desk::Desk;
 use crate::tui::keys::Command;
-use crate::tui::widget::{para, put, step, tint, window};
+use crate::tui::widget::{para, put, put_right, step, tint, window};
 
 /// The list.
 #[derive(Debug, Clone, Default)]
 pub struct Model {
     selected: usize,
+    sieve: Sieve,
 }
 
-fn all(plan: &Plan) -> Vec<(&Visit, &ToBuy)> {
+fn all<'p>(desk: &Desk, plan: &'p Plan, sieve: &Sieve) -> Vec<(&'p Visit, &'p ToBuy)> {
     let visits = plan.visits.iter();
     visits
         .flat_map(|v| v.parts.iter().map(move |bought| (v, bought)))
+        .filter(|(_, bought)| sieve.passes(desk, &bought.part))
         .collect()
 }
 
@@ -31,7 +34,7 @@ impl Model {
         let (Some(says), Some(car)) = (desk.says(), &desk.car) else {
             return Vec::new();
         };
-        let all = all(&says.plan);
+        let all = all(desk, &says.plan, &self.sieve);
         let by = match command {
             Command::Up => -1,
             Command::Down => 1,
@@ -42,6 +45,16 @@ impl Model {
             _ => 0,
         };
         self.selected = step(self.selected, by, all.len());
+        if self.sieve.update(desk, command) {
+            self.selected = 0;
+        }
+        if command == Command::Search {
+            let lines = all.iter().map(|(visit, bought)| {
+                let part = words::small(&words::part(&desk.library, &bought.part));
+                (format!("{}, {part}", text::clean(&bought.name)), visit.date.to_string())
+            });
+            return sieve::search(lines.collect(), self.selected);
+        }
         if command != Command::Cycle {
             return Vec::new();
         }
@@ -69,19 +82,33 @@ impl Model {
         }]
     }
 
+    /// A line of the list was chosen.
+    pub fn go_to(&mut self, line: usize) {
+        self.selected = line;
+    }
+
+    /// Lets everything pass; says whether something was held back.
+    pub fn clear_sieve(&mut self) -> bool {
+        self.sieve.clear()
+    }
+
     /// Draws it.
     pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
         let (Some(says), Some(car)) = (desk.says(), &desk.car) else {
             return;
         };
-        let all = all(&says.plan);
+        let all = all(desk, &says.plan, &self.sieve);
         if all.is_empty() {
             para(
                 buf,
                 area,
                 0,
-                "No planned repair needs anything that is bought.",
+                if self.sieve.words().is_some() {
+                    "Nothing to buy passes the filter: f, e and t change it, Esc shows all."
+                } else {
+                    "No planned repair needs anything that is bought."
+                },
                 theme.text(),
             );
             return;
@@ -90,6 +117,8 @@ impl Model {
         let due: f64 = all.iter().map(|(_, b)| b.to_pay()).sum();
         let line = format!("Still to pay for parts: {}.", words::money(&car.profile, due));
         let top = para(buf, area, 0, &line, theme.text());
+        let only = self.sieve.words().unwrap_or_default();
+        put_right(buf, area, top, &only, theme.accent());
         for (dx, name) in [(0, "For the visit"), (14, "Price"), (24, "What, for what, status")] {
             put(buf, area, dx, top, name, theme.dim());
         }

@@ -4,6 +4,7 @@ use jiff::civil::Date;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+use super::super::sieve::{self, Sieve};
 use super::super::{Effect, Then};
 use crate::car::{Change, Wishes};
 use crate::engine::plan::calendar::sessions;
@@ -13,7 +14,7 @@ use crate::rubric::PartId;
 use crate::text;
 use crate::tui::desk::{Desk, Tried};
 use crate::tui::keys::Command;
-use crate::tui::widget::{para, put, rule, step, tint, window};
+use crate::tui::widget::{para, put, put_right, rule, step, tint, window};
 
 /// Sessions looked through for the next or the one before.
 const SESSIONS: usize = 400;
@@ -24,6 +25,7 @@ const MOST_TOLD: usize = 4;
 #[derive(Debug, Clone, Default)]
 pub struct Model {
     selected: usize,
+    sieve: Sieve,
     /// Wishes that are tried and not kept.
     trying: Option<Wishes>,
 }
@@ -34,19 +36,24 @@ enum Job<'p> {
     LeftOut(&'p PartId),
 }
 
-fn jobs(plan: &Plan) -> Vec<Job<'_>> {
+fn jobs<'p>(desk: &Desk, plan: &'p Plan, sieve: &Sieve) -> Vec<Job<'p>> {
     let dropped = plan
         .not_placed
         .iter()
         .filter(|n| n.because == NotPlacedBecause::Dropped);
     let work = plan.work().map(|(visit, work)| Job::Work(visit, work));
-    work.chain(dropped.map(|n| Job::LeftOut(&n.part))).collect()
+    work.chain(dropped.map(|n| Job::LeftOut(&n.part)))
+        .filter(|job| match job {
+            Job::Work(_, work) => work.on.iter().any(|part| sieve.passes(desk, part)),
+            Job::LeftOut(part) => sieve.passes(desk, part),
+        })
+        .collect()
 }
 
 impl Model {
-    /// Forgets what was tried.
-    pub fn forget(&mut self) {
-        self.trying = None;
+    /// Forgets what was tried; says whether anything was.
+    pub fn forget(&mut self) -> bool {
+        self.trying.take().is_some()
     }
 
     /// Does what is asked.
@@ -54,7 +61,7 @@ impl Model {
         let (Some(says), Some(car)) = (desk.says(), &desk.car) else {
             return Vec::new();
         };
-        let jobs = jobs(&says.plan);
+        let jobs = jobs(desk, &says.plan, &self.sieve);
         self.selected = step(self.selected, 0, jobs.len());
         let by = match command {
             Command::Up => -1,
@@ -65,16 +72,23 @@ impl Model {
             Command::Last => isize::MAX / 2,
             _ => 0,
         };
+        if self.sieve.update(desk, command) {
+            self.selected = 0;
+            return Vec::new();
+        }
+        if command == Command::Search {
+            let lines = jobs.iter().map(|job| match job {
+                Job::Work(_, work) => (named(desk, work), work.done_on.to_string()),
+                Job::LeftOut(part) => (words::part(&desk.library, part), "left out".to_owned()),
+            });
+            return sieve::search(lines.collect(), self.selected);
+        }
         if by != 0 {
             self.selected = step(self.selected, by, jobs.len());
             return Vec::new();
         }
         let mut wishes = self.trying.clone().unwrap_or_else(|| car.wishes.clone());
         match (command, jobs.get(self.selected)) {
-            (Command::Undo, _) => {
-                self.trying = None;
-                return Vec::new();
-            }
             (Command::Keep, _) => return self.keep(desk),
             (Command::Instead, Some(Job::Work(_, work))) => {
                 return vec![
@@ -122,6 +136,16 @@ impl Model {
         vec![Effect::Try(Box::new(wishes))]
     }
 
+    /// A line of the list was chosen.
+    pub fn go_to(&mut self, line: usize) {
+        self.selected = line;
+    }
+
+    /// Lets every repair pass; says whether some were held back.
+    pub fn clear_sieve(&mut self) -> bool {
+        self.sieve.clear()
+    }
+
     fn keep(&mut self, desk: &Desk) -> Vec<Effect> {
         let Some(wishes) = self.trying.take() else {
             return vec![Effect::Say(
@@ -147,9 +171,14 @@ impl Model {
     pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
         let Some(says) = desk.says() else { return };
-        let jobs = jobs(&says.plan);
+        let jobs = jobs(desk, &says.plan, &self.sieve);
         if jobs.is_empty() {
-            para(buf, area, 0, "There is no work to plan.", theme.text());
+            let words = if self.sieve.words().is_some() {
+                "No repair passes the filter: f, e and t change it, Esc shows all."
+            } else {
+                "There is no work to plan."
+            };
+            para(buf, area, 0, words, theme.text());
             return;
         }
         let selected = step(self.selected, 0, jobs.len());
@@ -158,6 +187,8 @@ impl Model {
         for (dx, name) in [(0, "Finished"), (12, "Hours"), (20, "Points"), (29, "Repair")] {
             put(buf, area, dx, 0, name, theme.dim());
         }
+        let only = self.sieve.words().unwrap_or_default();
+        put_right(buf, area, 0, &only, theme.accent());
         for (n, slot) in window(selected, jobs.len(), rows).zip(1..) {
             let Some(job) = jobs.get(n) else { continue };
             match job {
@@ -176,11 +207,7 @@ impl Model {
                     );
                     let out = self.trying.as_ref().is_some_and(|w| w.dropped.contains(&work.part));
                     let mark = if out { "left out? " } else { "" };
-                    let line = format!(
-                        "{mark}{} – {}",
-                        words::repair(&desk.library, &work.repair),
-                        words::small(&words::parts(&desk.library, &work.on))
-                    );
+                    let line = format!("{mark}{}", named(desk, work));
                     put(buf, area, 29, slot, &line, theme.text());
                 }
                 Job::LeftOut(part) => {
@@ -254,6 +281,15 @@ impl Model {
         }
         para(buf, area, dy, "Enter keeps it, u forgets it.", theme.dim());
     }
+}
+
+/// A repair and its parts.
+fn named(desk: &Desk, work: &Work) -> String {
+    format!(
+        "{} – {}",
+        words::repair(&desk.library, &work.repair),
+        words::small(&words::parts(&desk.library, &work.on))
+    )
 }
 
 /// The session before or after a day.

@@ -4,6 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::Model;
+use super::first::Asks;
 use crate::car::Seen;
 use crate::report::words;
 use crate::rubric::{Check, CheckKind, Measure, YesNo};
@@ -27,6 +28,13 @@ impl Model {
             return;
         };
         let Some(check) = desk.check_at(stop) else { return };
+        if self.asks == Asks::WaitsForFirst {
+            let words =
+                "Reckoning which checks tell most in a quarter of an hour … w goes straight to the whole round.";
+            let inside = Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height);
+            para(buf, inside, 1, words, theme.text());
+            return;
+        }
         self.progress(desk, stop, area, buf);
         let mut dy = 2;
         let side = Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height);
@@ -81,21 +89,23 @@ impl Model {
     /// Where in the walk we are.
     fn progress(&self, desk: &Desk, stop: &Stop, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
-        let here = desk.stops.iter().filter(|s| s.stage == stop.stage);
-        let number = desk
-            .stops
-            .iter()
-            .take(self.at + 1)
-            .filter(|s| s.stage == stop.stage)
+        let here = self.asked(desk).filter(|(_, s)| s.stage == stop.stage).count();
+        let before = |(at, _): &(usize, &Stop)| *at <= self.at;
+        let number = self
+            .asked(desk)
+            .filter(before)
+            .filter(|(_, s)| s.stage == stop.stage)
             .count();
-        let looked = desk.stops.iter().filter(|s| !self.is_open(desk, s)).count();
-        let total = desk.stops.len();
+        let looked = self.asked(desk).filter(|(_, s)| !self.is_open(desk, s)).count();
+        let total = self.asked(desk).count();
+        let in_all = self.asked(desk).filter(before).count();
         let stage = words::stage(stop.stage);
-        let count = format!(
-            "  check {number} of {} here, {} of {total} in all",
-            here.count(),
-            self.at + 1
-        );
+        let whose = if self.asks == Asks::First {
+            "of the first look"
+        } else {
+            "in all"
+        };
+        let count = format!("  check {number} of {here} here, {in_all} of {total} {whose}");
         row(buf, area, 1, 0, &[(stage, theme.accent()), (&count, theme.text())]);
         let survey = self
             .survey
@@ -222,7 +232,7 @@ impl Model {
             }
             put(buf, area, 0, 0, &line, theme.title());
         }
-        let done = !desk.stops.iter().any(|s| self.is_open(desk, s));
+        let done = !self.asked(desk).any(|(_, s)| self.is_open(desk, s));
         if let Some(newest) = &self.newest {
             para(
                 buf,
@@ -233,14 +243,12 @@ impl Model {
             );
         }
         if done && !self.asking_why {
-            put(
-                buf,
-                area,
-                0,
-                0,
-                "Every check has a look. s shows what comes first, p the work.",
-                theme.accent(),
-            );
+            let words = if self.asks == Asks::First {
+                "The first look is done. s shows what comes first, w goes on with the whole round."
+            } else {
+                "Every check has a look. s shows what comes first, p the work."
+            };
+            put(buf, area, 0, 0, words, theme.accent());
             tint(buf, area, 0, theme.accent());
         }
     }
@@ -249,13 +257,15 @@ impl Model {
 /// The six descriptions, the one given marked.
 pub fn descriptions(desk: &Desk, now: Option<Grade>, descriptions: &[String], area: Rect, buf: &mut Buffer) {
     let columns = columns_of(descriptions, area.width, area.height);
+    let marks = if columns == 6 { 0 } else { 5 };
     let wide = area.width.saturating_sub((columns - 1) * 2) / columns;
     let per_column = 6 / columns;
     // Where there is room, a blank row keeps the descriptions apart.
     let apart = columns_height(descriptions, area.width, columns).saturating_add(per_column - 1) <= area.height;
     for column in 0..columns {
         let place = Rect::new(area.x + column * (wide + 2), area.y, wide, area.height).intersection(area);
-        let words_at = Rect::new(place.x + 5, place.y, place.width.saturating_sub(5), place.height).intersection(area);
+        let words_at =
+            Rect::new(place.x + marks, place.y, place.width.saturating_sub(marks), place.height).intersection(area);
         let mut dy = 0;
         for n in 0..per_column {
             let at = usize::from(column * per_column + n);
@@ -276,8 +286,15 @@ pub fn descriptions(desk: &Desk, now: Option<Grade>, descriptions: &[String], ar
     }
 }
 
-/// In how many columns six descriptions fit into an area: the fewest that fit.
+/// The width from which on the six descriptions stand beside each other, as on a sheet.
+const BESIDE: u16 = 140;
+
+/// In how many columns six descriptions fit into an area: all beside each other where it is wide enough, else the fewest that
+/// fit.
 fn columns_of(descriptions: &[String], width: u16, rows: u16) -> u16 {
+    if width >= BESIDE && columns_height(descriptions, width, 6) <= rows {
+        return 6;
+    }
     for columns in [1, 2, 3] {
         if columns_height(descriptions, width, columns) <= rows {
             return columns;
@@ -288,11 +305,12 @@ fn columns_of(descriptions: &[String], width: u16, rows: u16) -> u16 {
 
 /// The rows that descriptions take in so many columns.
 fn columns_height(descriptions: &[String], width: u16, columns: u16) -> u16 {
-    let wide = (width.saturating_sub((columns - 1) * 2) / columns).saturating_sub(5);
+    let (marks, over) = if columns == 6 { (0, 2) } else { (5, 0) };
+    let wide = (width.saturating_sub((columns - 1) * 2) / columns).saturating_sub(marks);
     let per_column = usize::from(6 / columns);
     descriptions
         .chunks(per_column)
-        .map(|chunk| chunk.iter().map(|d| height(d, wide)).sum())
+        .map(|chunk| chunk.iter().map(|d| height(d, wide) + over).sum())
         .max()
         .unwrap_or(0)
 }

@@ -2,7 +2,9 @@
 
 use jiff::civil::Date;
 
+use super::first;
 use crate::car::{Car, Change, NotSeen, Seen};
+use crate::engine::first_look::MINUTES;
 use crate::tui::desk::{Desk, Stop};
 use crate::tui::screen::form::{self, Model, Purpose, Wrong};
 use crate::tui::screen::{Effect, Then};
@@ -42,19 +44,33 @@ pub fn form(desk: &Desk) -> Model {
             )
         },
     );
+    let mut lines = vec![
+        form::Line::text("Day", "The day of the looks.", &desk.today.to_string()),
+        form::Line::text(&format!("Odometer, {}", unit.sign()), &last, &odometer),
+        form::Line::text(
+            "Note",
+            "Anything worth keeping about this survey.",
+            same_day.map_or("", |s| s.note.as_str()),
+        ),
+    ];
+    if first::is_long(desk) {
+        let of = vec![
+            format!("First look, {MINUTES:.0} minutes"),
+            format!("Whole round, {} checks", desk.stops.len()),
+        ];
+        let hint = "The first look asks the checks that tell most a minute, what can kill first; the rest can follow any time. ← → choose.";
+        lines.push(form::Line::one(
+            "Round",
+            hint,
+            of,
+            usize::from(!first::nothing_seen(desk)),
+        ));
+    }
     Model::new(
         "Begin a survey",
         "Looks are kept under this day. A survey may take several sittings; it goes on by itself.",
         Purpose::Survey,
-        vec![
-            form::Line::text("Day", "The day of the looks.", &desk.today.to_string()),
-            form::Line::text(&format!("Odometer, {}", unit.sign()), &last, &odometer),
-            form::Line::text(
-                "Note",
-                "Anything worth keeping about this survey.",
-                same_day.map_or("", |s| s.note.as_str()),
-            ),
-        ],
+        lines,
     )
 }
 
@@ -92,6 +108,6 @@ pub fn submit_survey(desk: &Desk, form: &Model) -> Result<Vec<Effect>, Wrong> {
             odometer_km,
             note: form.text(2),
         }],
-        then: Then::Begun(date),
+        then: Then::Begun(date, form.has(3) && form.one(3) == 0),
     }])
 }

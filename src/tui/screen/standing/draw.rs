@@ -90,7 +90,7 @@ impl Model {
                 says.plan
                     .look_first
                     .iter()
-                    .filter(|l| self.passes(desk, &l.part))
+                    .filter(|l| self.sieve.passes(desk, &l.part))
                     .count(),
             ),
             (
@@ -99,7 +99,7 @@ impl Model {
                 says.assessment
                     .look_next
                     .iter()
-                    .filter(|l| self.passes(desk, &l.part))
+                    .filter(|l| self.sieve.passes(desk, &l.part))
                     .count(),
             ),
         ];
@@ -112,25 +112,17 @@ impl Model {
             };
             x += put(buf, area, x, 0, &format!(" {name} {n} "), style) + 1;
         }
-        let mut filters: Vec<String> = Vec::new();
-        filters.extend(self.side.map(|s| s.word().to_owned()));
-        filters.extend(self.end.map(|e| e.word().to_owned()));
-        filters.extend(self.system.map(|s| words::system(s).to_owned()));
-        let until = if filters.is_empty() {
-            format!("exposure until {} ", says.assessment.until)
-        } else {
-            format!("only {} ", filters.join(", "))
+        let only = self.sieve.words();
+        let until = match &only {
+            None => format!("exposure until {} ", says.assessment.until),
+            Some(only) => format!("{only} "),
         };
         put_right(
             buf,
             area,
             0,
             &until,
-            if filters.is_empty() {
-                theme.dim()
-            } else {
-                theme.accent()
-            },
+            if only.is_none() { theme.dim() } else { theme.accent() },
         );
     }
 
@@ -138,7 +130,7 @@ impl Model {
         let theme = &desk.theme;
         let parts = self.ranked(desk, says);
         if parts.is_empty() {
-            let words = if self.side.is_some() || self.end.is_some() || self.system.is_some() {
+            let words = if self.sieve.words().is_some() {
                 "No ranked part passes the filters; f, e and t change them."
             } else {
                 "Nothing has been seen of this car yet. r begins the Round; v shows what to look at first."
@@ -229,7 +221,7 @@ impl Model {
             .plan
             .look_first
             .iter()
-            .filter(|l| self.passes(desk, &l.part))
+            .filter(|l| self.sieve.passes(desk, &l.part))
             .collect();
         if parts.is_empty() {
             put(
@@ -282,7 +274,7 @@ impl Model {
             .assessment
             .look_next
             .iter()
-            .filter(|l| self.passes(desk, &l.part))
+            .filter(|l| self.sieve.passes(desk, &l.part))
             .collect();
         if looks.is_empty() {
             put(

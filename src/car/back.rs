@@ -1,0 +1,89 @@
+//! What takes a change back: the other half of every undo. Taking back is itself a change, so the journal keeps a line for it.
+
+use super::{Car, Change, Purchase};
+
+impl Car {
+    /// The changes that, applied after `change`, bring back what this car was before it; empty where that would lose nothing or
+    /// cannot be: a survey that was begun stays begun, only empty.
+    ///
+    /// The order of looks in a survey and of repairs of one day is not part of what is brought back.
+    #[must_use]
+    pub fn back_of(&self, change: &Change) -> Vec<Change> {
+        match change {
+            Change::Profile(_) => vec![Change::Profile(Box::new(self.profile.clone()))],
+            Change::Part(id, _) | Change::Torque(id, _) | Change::NoTorque(id, _) => {
+                vec![Change::Part(
+                    id.clone(),
+                    self.parts.get(id).cloned().unwrap_or_default(),
+                )]
+            }
+            Change::Survey { date, .. } => {
+                let before = self.surveys.iter().find(|s| s.date == *date);
+                before.map_or_else(Vec::new, |s| {
+                    vec![Change::Survey {
+                        date: s.date,
+                        odometer_km: s.odometer_km,
+                        note: s.note.clone(),
+                    }]
+                })
+            }
+            Change::Look { survey, look } => {
+                let there = self.surveys.iter().find(|s| s.date == *survey);
+                let before = there.and_then(|s| s.look(&look.part, &look.check)).cloned();
+                vec![before.map_or_else(
+                    || Change::Unlook {
+                        survey: *survey,
+                        part: look.part.clone(),
+                        check: look.check.clone(),
+                    },
+                    |look| Change::Look { survey: *survey, look },
+                )]
+            }
+            Change::Unlook { survey, part, check } => {
+                let there = self.surveys.iter().find(|s| s.date == *survey);
+                let before = there.and_then(|s| s.look(part, check)).cloned();
+                before.map_or_else(Vec::new, |look| vec![Change::Look { survey: *survey, look }])
+            }
+            Change::Done(done) => vec![Change::Undone(self.repairs.partition_point(|r| r.date <= done.date))],
+            Change::Undone(at) => self
+                .repairs
+                .get(*at)
+                .map_or_else(Vec::new, |done| vec![Change::Done(done.clone())]),
+            Change::Wishes(_) => vec![Change::Wishes(self.wishes.clone())],
+            Change::Buy(purchase) => {
+                let before = self.progress.purchase(&purchase.part, &purchase.repair, &purchase.name);
+                let nothing = || Purchase::new(purchase.part.clone(), &purchase.repair, &purchase.name);
+                vec![Change::Buy(before.cloned().unwrap_or_else(nothing))]
+            }
+            Change::Left(job) => vec![self.opened(&job.part)],
+            Change::Closed(part) => self
+                .progress
+                .open_on(part)
+                .map_or_else(Vec::new, |job| vec![Change::Left(job.clone())]),
+        }
+    }
+
+    /// The changes that take several changes back, in the order in which they are to be applied.
+    ///
+    /// # Errors
+    /// When one of the changes does not fit the car as the ones before it leave it.
+    pub fn back_of_all(&self, changes: &[Change]) -> Result<Vec<Change>, super::ChangeError> {
+        let mut car = self.clone();
+        let mut back = Vec::new();
+        for change in changes {
+            let mut of_this = car.back_of(change);
+            of_this.append(&mut back);
+            back = of_this;
+            car.apply(change.clone())?;
+        }
+        Ok(back)
+    }
+
+    /// What brings back whether a repair of a part stood open.
+    fn opened(&self, part: &crate::rubric::PartId) -> Change {
+        match self.progress.open_on(part) {
+            Some(job) => Change::Left(job.clone()),
+            None => Change::Closed(part.clone()),
+        }
+    }
+}
