@@ -14,6 +14,7 @@ pub mod page;
 pub mod parts;
 pub mod plan;
 pub mod profile;
+pub mod ramp;
 pub mod rubric;
 pub mod sheet;
 pub mod sides;

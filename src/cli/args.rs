@@ -1,5 +1,6 @@
 //! What can be said on the command line. The only place that knows how it is parsed.
 
+mod look;
 mod paper;
 mod parts;
 mod work;
@@ -10,6 +11,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+pub use look::{Background, Look};
 pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
 pub use work::{Done, Drop, Found, Leave, Order, PlanOf};
@@ -59,6 +61,9 @@ pub struct Global {
         global = true
     )]
     pub color: When,
+    /// How output looks.
+    #[command(flatten)]
+    pub look: Look,
     /// Reckon as if it were this day, so that the output can be repeated
     #[arg(long, value_name = "DATE", value_parser = day, global = true)]
     pub today: Option<Date>,

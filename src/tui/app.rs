@@ -4,6 +4,7 @@
 //! only the run loop can carry out; [`App::view`] draws the present state.
 
 mod frame;
+mod plain;
 
 use std::sync::Arc;
 

@@ -136,7 +136,7 @@ impl Loop {
     fn new(start: Start, drawn: Drawn, send: Sender<Event>) -> Result<Loop, TuiError> {
         let terminal = Terminal::new(CrosstermBackend::new(stdout()))?;
         let size = terminal.size()?;
-        let theme = Theme::from_environment(drawn.colours, drawn.ascii);
+        let theme = Theme::from_environment(drawn, |name| std::env::var(name).ok());
         let (library, today, world, demo) = match start {
             Start::Yard { folder, library, today } => (library, today, World::yard(folder), false),
             Start::Car { car, library, today } => (library, today, World::car(*car), false),
