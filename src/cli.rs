@@ -43,16 +43,28 @@ use args::{CommandLine, Files, Verb};
 use desk::Desk;
 use exit::Failure;
 
+use crate::text::ascii;
+
 /// Does what a command line says and gives the exit code.
 pub fn run(words: impl IntoIterator<Item = OsString>) -> u8 {
+    let words: Vec<OsString> = words.into_iter().collect();
+    let for_a_program = for_a_program(&words);
     let line = match CommandLine::try_parse_from(words) {
         Ok(line) => line,
+        Err(error) if error.use_stderr() && desk::ascii_unread() => {
+            let said = ascii::line(&error.render().to_string());
+            let _ = std::io::stderr().write_all(said.as_bytes());
+            return 2;
+        }
         Err(error) if error.use_stderr() => {
             let _ = error.print();
             return 2;
         }
         // Help and the version are what was asked for.
-        Err(error) => return print(&error.render().to_string()),
+        Err(error) => {
+            let said = error.render().to_string();
+            return print(&if desk::ascii_unread() { ascii::line(&said) } else { said });
+        }
     };
     let desk = Desk::new(line.global);
     let faced = match backward::faced(&desk, line.verb.as_ref()) {
@@ -63,12 +75,31 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> u8 {
         }
     };
     match follow(&desk, line.verb).map(|text| faced.over(&desk, text)) {
-        Ok(text) => print(&text),
+        Ok(text) if !desk.ascii => print(&text),
+        Ok(text) if text.starts_with(['{', '[']) && for_a_program => print(&ascii::json(&text)),
+        Ok(text) if for_a_program => print(&text),
+        Ok(text) => print(&ascii::line(&text)),
         Err(failure) => {
             desk.say(&format!("tinworm: {}", failure.words()));
             failure.code()
         }
     }
+}
+
+/// Whether the output is for another program to read: it keeps its letters even where a person gets ASCII alone.
+fn for_a_program(words: &[OsString]) -> bool {
+    const FORMS: [&str; 7] = [
+        "--json",
+        "--csv",
+        "--html",
+        "--markdown",
+        "--calendar",
+        "--schema",
+        "export",
+    ];
+    words
+        .iter()
+        .any(|word| word.to_str().is_some_and(|w| FORMS.contains(&w)))
 }
 
 fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {

@@ -15,6 +15,7 @@ pub mod page;
 pub mod parts;
 pub mod plan;
 pub mod profile;
+pub mod ramp;
 pub mod rubric;
 pub mod second_look;
 pub mod sheet;

@@ -2,6 +2,8 @@
 //!
 //! Everything that people or files give us goes through [`clean`] before it reaches a terminal.
 
+pub mod ascii;
+
 use jiff::civil::Date;
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;

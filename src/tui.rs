@@ -58,8 +58,10 @@ pub enum Start {
 pub struct Drawn {
     /// Colours as far as the environment allows; otherwise none.
     pub colours: bool,
-    /// Only characters of ASCII for lines and bars.
+    /// Only characters of ASCII.
     pub ascii: bool,
+    /// What the terminal's ground is, if somebody says so.
+    pub ground: Option<theme::Ground>,
 }
 
 impl Default for Drawn {
@@ -67,6 +69,7 @@ impl Default for Drawn {
         Drawn {
             colours: true,
             ascii: false,
+            ground: None,
         }
     }
 }

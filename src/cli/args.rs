@@ -1,6 +1,7 @@
 //! What can be said on the command line. The only place that knows how it is parsed.
 
 mod keeping;
+mod look;
 mod paper;
 mod parts;
 mod winter;
@@ -14,6 +15,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 pub use keeping::{Restore, Verify};
+pub use look::{Background, Look};
 pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
 pub use winter::{Compare, SecondLook};
@@ -65,6 +67,9 @@ pub struct Global {
         global = true
     )]
     pub color: When,
+    /// How output looks.
+    #[command(flatten)]
+    pub look: Look,
     /// Reckon as if it were this day, so that the output can be repeated
     #[arg(long, value_name = "DATE", value_parser = day, global = true)]
     pub today: Option<Date>,

@@ -4,7 +4,7 @@ use std::io::{IsTerminal, Write};
 
 use jiff::civil::Date;
 
-use super::args::{Global, When};
+use super::args::{Background, Global, When};
 use super::exit::Failure;
 use crate::car::Car;
 use crate::engine::Assessment;
@@ -13,6 +13,7 @@ use crate::report::{Ink, Paper, Subject};
 use crate::rubric::check::nearest;
 use crate::rubric::{Check, Component, Library, PartId};
 use crate::store::{self, Access, DataFolder, OpenCar};
+use crate::text::ascii;
 use crate::units::parse_decimal;
 
 /// What every verb needs.
@@ -25,6 +26,8 @@ pub struct Desk {
     pub today: Date,
     /// What output is set for.
     pub paper: Paper,
+    /// Whether nothing but ASCII may be written.
+    pub ascii: bool,
 }
 
 impl Desk {
@@ -37,11 +40,17 @@ impl Desk {
             width: width(),
             ink: ink(global.color),
         };
+        let ascii = match global.look.ascii {
+            When::Always => true,
+            When::Never => false,
+            When::Auto => ascii_by_itself(),
+        };
         Desk {
             global,
             now,
             today,
             paper,
+            ascii,
         }
     }
 
@@ -53,6 +62,7 @@ impl Desk {
             now: self.now,
             today: self.global.today.unwrap_or(day),
             paper: self.paper,
+            ascii: self.ascii,
         }
     }
 
@@ -62,10 +72,19 @@ impl Desk {
         self.global.color != When::Never
     }
 
+    /// The terminal's background, if the command line names it.
+    #[must_use]
+    pub fn background(&self) -> Option<Background> {
+        self.global.look.background
+    }
+
     /// Says something beside the output. Nobody listening is no reason to stop.
     pub fn say(&self, what: &str) {
         let mut line: String = what.lines().map(crate::text::clean).collect::<Vec<_>>().join("\n");
         line.push('\n');
+        if self.ascii {
+            line = ascii::line(&line);
+        }
         let _ = std::io::stderr().write_all(line.as_bytes());
     }
 
@@ -299,6 +318,22 @@ pub fn pair<'t>(flag: &str, text: &'t str) -> Result<(&'t str, &'t str), Failure
         .map(|(a, b)| (a.trim(), b.trim()))
         .filter(|(a, b)| !a.is_empty() && !b.is_empty())
         .ok_or_else(|| Failure::Usage(format!("{flag}: `{text}` needs a name, =, and a value")))
+}
+
+/// Whether output is ASCII alone without anybody saying so: on a terminal of a locale that has no more. What goes to a
+/// file or another program keeps its letters.
+pub fn ascii_by_itself() -> bool {
+    std::io::stdout().is_terminal() && ascii::asked_for(|name| std::env::var(name).ok())
+}
+
+/// The same before, or without, a command line that has been read: for help, what is wrong with it, and questions.
+pub fn ascii_unread() -> bool {
+    let said = std::env::args_os().rev().find_map(|word| match word.to_str() {
+        Some("--ascii" | "--ascii=always") => Some(true),
+        Some("--ascii=never") => Some(false),
+        _ => None,
+    });
+    said.unwrap_or_else(ascii_by_itself)
 }
 
 fn width() -> usize {

@@ -336,6 +336,8 @@ fn ask(question: &str, usual: &str) -> Result<String, Failure> {
 
 /// Questions go to the error output, so that the output holds only the result.
 fn prompt(text: &str) {
+    let plain = super::desk::ascii_unread().then(|| text::ascii::line(text));
+    let text = plain.as_deref().unwrap_or(text);
     let mut err = std::io::stderr();
     let _ = err.write_all(text.as_bytes()).and_then(|()| err.flush());
 }

@@ -2,12 +2,14 @@
 
 use std::io::IsTerminal;
 
+use super::args::Background;
 use super::desk::Desk;
 use super::exit::Failure;
 use super::reports::standing_and_plan;
 use crate::demo;
 use crate::rubric::builtin;
 use crate::store::Access;
+use crate::tui::theme::Ground;
 use crate::tui::{self, Drawn, Start};
 
 /// Opens the list of cars on the screens.
@@ -58,7 +60,11 @@ pub fn demo(desk: &Desk) -> Result<String, Failure> {
 fn screens(desk: &Desk, start: Start) -> Result<String, Failure> {
     let drawn = Drawn {
         colours: desk.screens_coloured(),
-        ..Drawn::default()
+        ascii: desk.ascii,
+        ground: desk.background().map(|ground| match ground {
+            Background::Dark => Ground::Dark,
+            Background::Light => Ground::Light,
+        }),
     };
     tui::run_with(start, drawn).map_err(Failure::Screens)?;
     Ok(String::new())

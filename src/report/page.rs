@@ -1,5 +1,6 @@
 //! Setting text to a width: paragraphs, items, tables, bars, and the one ramp of blues that grades are shown in.
 
+use super::ramp;
 use crate::text;
 use crate::units::Grade;
 
@@ -33,22 +34,13 @@ impl Default for Paper {
     }
 }
 
-/// Blues of the 256-colour cube from light to dark with the foreground that reads on each; lightness alone tells the order.
-const RAMP: [(u8, u8); 6] = [(189, 16), (147, 16), (105, 16), (63, 231), (21, 231), (18, 231)];
-
 /// The colour of a grade on a page, and that of text on it, as a browser writes them: the same ramp as in a terminal.
 #[must_use]
 pub fn page_colours(grade: Grade) -> (String, &'static str) {
-    let (back, fore) = RAMP.get(grade.index()).copied().unwrap_or((18, 231));
-    let n = back.saturating_sub(16);
-    let channel = |v: u8| {
-        [0u8, 95, 135, 175, 215, 255]
-            .get(usize::from(v % 6))
-            .copied()
-            .unwrap_or(0)
-    };
-    let back = format!("#{:02x}{:02x}{:02x}", channel(n / 36), channel(n / 6), channel(n));
-    (back, if fore == 16 { "#000000" } else { "#ffffff" })
+    let step = ramp::step(grade, ramp::Worst::Darkest);
+    let (red, green, blue) = ramp::exact(step);
+    let ink = if ramp::white_on(step) { "#ffffff" } else { "#000000" };
+    (format!("#{red:02x}{green:02x}{blue:02x}"), ink)
 }
 
 impl Paper {
@@ -58,7 +50,8 @@ impl Paper {
         match self.ink {
             Ink::Plain => text.to_owned(),
             Ink::Many => {
-                let (back, fore) = RAMP.get(grade.index()).copied().unwrap_or((18, 231));
+                let step = ramp::step(grade, ramp::Worst::Darkest);
+                let (back, fore) = (ramp::indexed(step), if ramp::white_on(step) { 231 } else { 16 });
                 format!("\u{1b}[38;5;{fore};48;5;{back}m{text}\u{1b}[0m")
             }
             Ink::Sixteen => match grade.digit() {

@@ -5,6 +5,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
+use crate::text::ascii::unmarked;
 
 /// More than any file of a car, or of rubrics, can honestly have. Looked at before reading, so that no file whatever can
 /// fill the memory.
@@ -34,7 +35,7 @@ pub(super) fn data_folder(explicit: Option<&Path>) -> Result<PathBuf, StoreError
 pub(super) fn slug(name: &str) -> String {
     let mut out = String::new();
     for c in name.chars().flat_map(char::to_lowercase) {
-        let plain = plain_letters(c);
+        let plain = unmarked(c);
         if !plain.is_empty() {
             out.push_str(plain);
         } else if c.is_ascii_alphanumeric() {
@@ -53,37 +54,6 @@ pub(super) fn slug(name: &str) -> String {
         "" => "car".to_owned(),
         name if kept => format!("{name}-car"),
         _ => out,
-    }
-}
-
-/// Latin letters with marks, without them; nothing for anything else.
-fn plain_letters(c: char) -> &'static str {
-    match c {
-        'ä' | 'æ' => "ae",
-        'ö' | 'œ' => "oe",
-        'ü' => "ue",
-        'ß' => "ss",
-        'þ' => "th",
-        'à' | 'á' | 'â' | 'ã' | 'å' | 'ā' | 'ă' | 'ą' => "a",
-        'ç' | 'ć' | 'ĉ' | 'ċ' | 'č' => "c",
-        'ď' | 'đ' | 'ð' => "d",
-        'è' | 'é' | 'ê' | 'ë' | 'ē' | 'ĕ' | 'ė' | 'ę' | 'ě' => "e",
-        'ĝ' | 'ğ' | 'ġ' | 'ģ' => "g",
-        'ĥ' | 'ħ' => "h",
-        'ì' | 'í' | 'î' | 'ï' | 'ĩ' | 'ī' | 'ĭ' | 'į' | 'ı' => "i",
-        'ĵ' => "j",
-        'ķ' => "k",
-        'ĺ' | 'ļ' | 'ľ' | 'ł' => "l",
-        'ñ' | 'ń' | 'ņ' | 'ň' => "n",
-        'ò' | 'ó' | 'ô' | 'õ' | 'ø' | 'ō' | 'ŏ' | 'ő' => "o",
-        'ŕ' | 'ŗ' | 'ř' => "r",
-        'ś' | 'ŝ' | 'ş' | 'š' | 'ș' => "s",
-        'ţ' | 'ť' | 'ŧ' | 'ț' => "t",
-        'ù' | 'ú' | 'û' | 'ũ' | 'ū' | 'ŭ' | 'ů' | 'ű' | 'ų' => "u",
-        'ŵ' => "w",
-        'ý' | 'ÿ' | 'ŷ' => "y",
-        'ź' | 'ż' | 'ž' => "z",
-        _ => "",
     }
 }
 

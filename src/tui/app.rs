@@ -5,6 +5,7 @@
 
 mod frame;
 mod history;
+mod plain;
 
 use std::sync::Arc;
 

@@ -4,6 +4,15 @@
 //! workers. The loop blocks on the channel and draws only after a message, so an idle program writes nothing.
 
 mod modes;
+#[cfg(unix)]
+mod signals;
+#[cfg(not(unix))]
+#[path = "run/no_signals.rs"]
+mod signals;
+// Compiled with the tests everywhere, so that it cannot rot unseen.
+#[cfg(all(unix, test))]
+#[allow(dead_code)]
+mod no_signals;
 
 use std::io::{IsTerminal, Write, stdout};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -18,7 +27,6 @@ use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
 use jiff::civil::Date;
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
-use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 
 use super::app::{App, Msg};
 use super::desk::{Desk, Reckoned};
@@ -30,6 +38,7 @@ use super::{Drawn, Start, TuiError};
 use crate::car::Car;
 use crate::engine::memory::Memory;
 use crate::rubric::Library;
+use signals::Asked;
 
 /// What comes through the channel.
 enum Event {
@@ -37,14 +46,17 @@ enum Event {
     Terminal(event::Event),
     /// The terminal can no longer be read.
     TerminalGone,
-    /// A signal.
-    Signal(i32),
+    /// The system wants something of the program.
+    System(Asked),
     /// A worker has finished.
     Worker(Msg),
 }
 
 /// How often the terminal is asked whether it is still there while nothing happens.
 const STILL_THERE: Duration = Duration::from_secs(2);
+
+/// The number of the signal that a terminal sends when it goes away.
+const HANG_UP: i32 = 1;
 
 /// Opens the screens in a given drawing and returns when they are left.
 ///
@@ -58,7 +70,10 @@ pub fn run_with(start: Start, drawn: Drawn) -> Result<(), TuiError> {
     let (send, receive) = channel();
     modes::restore_on_panic();
     let ending = Arc::new(AtomicBool::new(false));
-    listen_for_signals(send.clone(), Arc::clone(&ending))?;
+    let to_loop = send.clone();
+    signals::listen(Arc::clone(&ending), move |asked| {
+        let _ = to_loop.send(Event::System(asked));
+    })?;
     let raised = modes::Raised::new()?;
     read_terminal(send.clone());
     let result = Loop::new(start, drawn, send)?.run(&receive);
@@ -82,34 +97,6 @@ fn read_terminal(send: Sender<Event>) {
             }
         }
     });
-}
-
-/// Passes signals on; one that should end the program ends it even if the loop is stuck.
-fn listen_for_signals(send: Sender<Event>, ended: Arc<AtomicBool>) -> std::io::Result<()> {
-    let mut signals = signal_hook::iterator::Signals::new([SIGHUP, SIGTERM, SIGINT, SIGCONT])?;
-    thread::spawn(move || {
-        let mut asked = false;
-        for signal in signals.forever() {
-            let _ = send.send(Event::Signal(signal));
-            if signal == SIGCONT {
-                continue;
-            }
-            if asked {
-                modes::leave();
-                std::process::exit(128 + signal);
-            }
-            asked = true;
-            let ended = Arc::clone(&ended);
-            thread::spawn(move || {
-                thread::sleep(STILL_THERE);
-                if !ended.load(Ordering::SeqCst) {
-                    modes::leave();
-                    std::process::exit(128 + signal);
-                }
-            });
-        }
-    });
-    Ok(())
 }
 
 type Screen = Terminal<CrosstermBackend<std::io::Stdout>>;
@@ -136,7 +123,7 @@ impl Loop {
     fn new(start: Start, drawn: Drawn, send: Sender<Event>) -> Result<Loop, TuiError> {
         let terminal = Terminal::new(CrosstermBackend::new(stdout()))?;
         let size = terminal.size()?;
-        let theme = Theme::from_environment(drawn.colours, drawn.ascii);
+        let theme = Theme::from_environment(drawn, |name| std::env::var(name).ok());
         let (library, today, world, demo) = match start {
             Start::Yard { folder, library, today } => (library, today, World::yard(folder).on(today), false),
             Start::Car { car, library, today } => (library, today, World::car(*car).on(today), false),
@@ -169,15 +156,15 @@ impl Loop {
             let next = match receive.recv_timeout(STILL_THERE) {
                 Ok(Event::Terminal(event)) => self.terminal_event(event, receive)?,
                 Ok(Event::Worker(msg)) => self.tell(msg)?,
-                Ok(Event::Signal(SIGCONT)) => {
+                Ok(Event::System(Asked::GoOn)) => {
                     self.raise_again()?;
                     Next::Go
                 }
-                Ok(Event::Signal(number)) => break Err(TuiError::Signal(number)),
-                Ok(Event::TerminalGone) | Err(RecvTimeoutError::Disconnected) => break Err(TuiError::Signal(SIGHUP)),
+                Ok(Event::System(Asked::End(number))) => break Err(TuiError::Signal(number)),
+                Ok(Event::TerminalGone) | Err(RecvTimeoutError::Disconnected) => break Err(TuiError::Signal(HANG_UP)),
                 Err(RecvTimeoutError::Timeout) => {
-                    if modes::hung_up() {
-                        break Err(TuiError::Signal(SIGHUP));
+                    if signals::hung_up() {
+                        break Err(TuiError::Signal(HANG_UP));
                     }
                     continue;
                 }
@@ -355,12 +342,12 @@ impl Loop {
 
     /// Hands the terminal back to the shell until it says to go on.
     fn suspend(&mut self) -> Result<(), TuiError> {
-        if modes::no_shell_behind() {
+        if !signals::can_stop() {
             return Ok(());
         }
         modes::leave();
-        signal_hook::low_level::emulate_default_handler(SIGTSTP)?;
-        // SIGCONT comes through the channel as well; raising twice does no harm.
+        signals::stop()?;
+        // The signal to go on comes through the channel as well; raising twice does no harm.
         self.raise_again()
     }
 

@@ -91,6 +91,12 @@ pub fn tint(buf: &mut Buffer, area: Rect, dy: u16, style: Style) {
     }
 }
 
+/// Whether an area has too few rows for a list and what is said below it: the list alone is shown then.
+#[must_use]
+pub fn is_low(area: Rect) -> bool {
+    area.height < 14
+}
+
 /// A thin line across an area, with a heading in it if one is given.
 pub fn rule(buf: &mut Buffer, area: Rect, dy: u16, heading: &str, line: Style, title: Style) {
     put(buf, area, 0, dy, &"─".repeat(usize::from(area.width)), line);

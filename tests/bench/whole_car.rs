@@ -142,7 +142,7 @@ fn first_frame(bencher: Bencher) {
     let library = Arc::new(builtin::library().clone());
     bencher.bench_local(|| {
         let world = World::memory(demo::car());
-        let theme = Theme::from_environment(true, false);
+        let theme = Theme::from_environment(tinworm::tui::Drawn::default(), |name| std::env::var(name).ok());
         let mut app = App::new(Desk::new(Arc::clone(&library), demo::today(), theme), (120, 40));
         if let Some(opened) = world.in_hand() {
             app.update(Msg::Opened(Ok(opened)));

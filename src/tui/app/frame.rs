@@ -4,7 +4,7 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 
-use super::App;
+use super::{App, plain};
 use crate::report::words;
 use crate::text;
 use crate::tui::desk::Keeping;
@@ -13,7 +13,7 @@ use crate::tui::screen::{Name, Over};
 use crate::tui::widget::{cells, para, put, put_right, tint};
 
 /// The least columns and rows in which the screens can be used.
-pub const FLOOR: (u16, u16) = (60, 18);
+pub const FLOOR: (u16, u16) = (40, 12);
 
 /// Whether a terminal is below the floor.
 pub fn too_small(size: (u16, u16)) -> bool {
@@ -70,7 +70,7 @@ impl App {
         self.draw_sentence(Rect::new(area.x, area.bottom() - 2, area.width, 1), buf);
         self.draw_bar(Rect::new(area.x, area.bottom() - 1, area.width, 1), buf);
         if self.desk.theme.ascii {
-            plain_characters(area, buf);
+            plain::only_ascii(area, buf);
         }
         cursor
     }
@@ -220,38 +220,6 @@ impl App {
         for binding in everywhere {
             x += put(buf, area, x, 0, binding.shown, theme.accent()) + 1;
             x += put(buf, area, x, 0, binding.short, theme.text()) + APART;
-        }
-    }
-}
-
-/// Replaces our own drawing characters by ones of ASCII; names keep theirs.
-fn plain_characters(area: Rect, buf: &mut Buffer) {
-    for y in area.top()..area.bottom() {
-        for x in area.left()..area.right() {
-            let Some(cell) = buf.cell_mut((x, y)) else { continue };
-            let symbol = cell.symbol().chars().next().unwrap_or(' ');
-            let plain = match symbol {
-                '─' | '–' => "-",
-                '│' => "|",
-                '╭' | '╮' | '╰' | '╯' | '├' | '┤' => "+",
-                '█' | '▉' | '▊' | '▋' | '▌' | '▐' => "#",
-                '▍' | '▎' | '▏' => ":",
-                '░' | '·' | '…' => ".",
-                '▁' | '▂' | '▃' => "_",
-                '▄' | '▅' => "=",
-                '▆' | '▇' => "#",
-                '›' | '→' => ">",
-                '‹' | '←' => "<",
-                '↑' => "^",
-                '↓' => "v",
-                '×' => "x",
-                '²' => "2",
-                '°' => "o",
-                '✓' => "*",
-                '\u{2801}'..='\u{28ff}' => "*",
-                _ => continue,
-            };
-            cell.set_symbol(plain);
         }
     }
 }

@@ -44,31 +44,16 @@ impl Drop for Raised {
     }
 }
 
-/// Gives the terminal back before a panic's message is printed.
+/// Gives the terminal back before a panic's message is printed. One in a worker ends the program there and then: what
+/// was accepted is saved, and the answer it was to bring would never come.
 pub fn restore_on_panic() {
     let before = std::panic::take_hook();
+    let owner = std::thread::current().id();
     std::panic::set_hook(Box::new(move |panic| {
         leave();
         before(panic);
+        if std::thread::current().id() != owner {
+            std::process::exit(101);
+        }
     }));
-}
-
-/// Whether the terminal is gone: closed, or its other end hung up.
-pub fn hung_up() -> bool {
-    let out = stdout();
-    let mut asked = [rustix::event::PollFd::new(&out, rustix::event::PollFlags::empty())];
-    let now = rustix::event::Timespec { tv_sec: 0, tv_nsec: 0 };
-    match rustix::event::poll(&mut asked, Some(&now)) {
-        Ok(_) => asked.iter().any(|fd| {
-            fd.revents()
-                .intersects(rustix::event::PollFlags::HUP | rustix::event::PollFlags::ERR)
-        }),
-        Err(rustix::io::Errno::INTR) => false,
-        Err(_) => true,
-    }
-}
-
-/// Whether the program leads its session, so that no shell could bring it back after a stop.
-pub fn no_shell_behind() -> bool {
-    rustix::process::getsid(None).is_ok_and(|session| session == rustix::process::getpid())
 }

@@ -15,7 +15,7 @@ use crate::report::words;
 use crate::text;
 use crate::tui::desk::Desk;
 use crate::tui::keys::{Command, Place};
-use crate::tui::widget::{bar, para, put, row, rule, step, tint, window};
+use crate::tui::widget::{bar, is_low, para, put, row, rule, step, tint, window};
 
 /// The lists of the Plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -183,7 +183,11 @@ impl Model {
             draw_not_placed(desk, plan, inside, dy + 1, buf);
             return;
         }
-        let below = (area.height / 3).clamp(5, 12);
+        let below = if is_low(area) {
+            0
+        } else {
+            (area.height / 3).clamp(5, 12)
+        };
         let list_rows = area.height.saturating_sub(dy + 1 + below);
         let most = plan.visits.iter().map(|v| v.share).fold(0.0, f64::max);
         let columns = Columns::of(inside.width);
@@ -206,6 +210,9 @@ impl Model {
             let share = if most > 0.0 { visit.share / most } else { 0.0 };
             let styles = (theme.bar(), theme.uncertain());
             bar::draw(buf, inside, columns.bar, slot, columns.bar_width, share, 0.0, styles);
+        }
+        if below == 0 {
+            return;
         }
         let top = dy + 1 + list_rows;
         rule(buf, area, top, "", theme.rule(), theme.title());
@@ -261,7 +268,12 @@ impl Model {
             words::points(plan.exposure_undone)
         );
         if !plan.visits.is_empty() {
-            dy += para(buf, area, dy, &facts, theme.text());
+            if is_low(area) {
+                put(buf, area, 0, dy, &facts, theme.text());
+                dy += 1;
+            } else {
+                dy += para(buf, area, dy, &facts, theme.text());
+            }
             row(
                 buf,
                 area,
@@ -270,6 +282,9 @@ impl Model {
                 &[("Exposure left after each visit ", theme.dim()), (&shown, theme.bar())],
             );
             dy += 1;
+            if is_low(area) {
+                return dy;
+            }
             let noticed = desk.says().is_some_and(|s| !s.assessment.notice.is_empty());
             if let Some(back) = plan.back_on_the_road.filter(|_| noticed) {
                 let line =

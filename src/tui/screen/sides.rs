@@ -11,7 +11,7 @@ use crate::rubric::{PartId, Side};
 use crate::text;
 use crate::tui::desk::Desk;
 use crate::tui::keys::{Command, Place};
-use crate::tui::widget::{bar, para, part_in, put, put_right, rule, step, tint, window};
+use crate::tui::widget::{bar, is_low, para, part_in, put, put_right, rule, step, tint, window};
 
 /// Sides.
 #[derive(Debug, Clone, Default)]
@@ -126,7 +126,11 @@ impl Model {
             );
             return;
         }
-        let below = (area.height / 3).clamp(6, 12);
+        let below = if is_low(area) {
+            0
+        } else {
+            (area.height / 3).clamp(6, 12)
+        };
         let rows = area.height.saturating_sub(below + 2);
         let selected = step(self.selected, 0, pairs.len());
         let middle = area.width / 2 + 2;
@@ -189,6 +193,9 @@ impl Model {
             }
         }
         let top = 2 + rows;
+        if below == 0 {
+            return;
+        }
         rule(buf, area, top, "", theme.rule(), theme.title());
         let detail = Rect::new(
             area.x + 1,

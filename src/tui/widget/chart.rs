@@ -1,4 +1,5 @@
-//! A line chart on a grid of braille dots, two across and four down in each cell.
+//! A line chart on a grid of braille dots, two across and four down in each cell; or, in ASCII, of one sign a cell that
+//! tells the kinds of line apart.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -9,6 +10,28 @@ pub struct Chart<'a> {
     buf: &'a mut Buffer,
     area: Rect,
     dots: Vec<u8>,
+    ascii: bool,
+}
+
+/// What a dot belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Line {
+    Solid,
+    Broken,
+    Level,
+    Upright,
+}
+
+impl Line {
+    /// The sign for it where there is nothing but ASCII, and which wins where two meet.
+    fn sign(self) -> (char, u8) {
+        match self {
+            Line::Solid => ('*', 3),
+            Line::Broken => ('.', 2),
+            Line::Level => ('-', 1),
+            Line::Upright => ('|', 0),
+        }
+    }
 }
 
 /// The bit of each dot in a braille character, by column and row.
@@ -16,12 +39,13 @@ const BITS: [[u8; 4]; 2] = [[0x01, 0x02, 0x04, 0x40], [0x08, 0x10, 0x20, 0x80]];
 
 impl<'a> Chart<'a> {
     /// An empty chart on an area.
-    pub fn new(buf: &'a mut Buffer, area: Rect) -> Chart<'a> {
+    pub fn new(buf: &'a mut Buffer, area: Rect, ascii: bool) -> Chart<'a> {
         let area = area.intersection(buf.area);
         Chart {
             buf,
             area,
             dots: vec![0; usize::from(area.width) * usize::from(area.height)],
+            ascii,
         }
     }
 
@@ -49,8 +73,8 @@ impl<'a> Chart<'a> {
         nearest(1.0 - y, self.high())
     }
 
-    /// Sets one dot.
-    pub fn dot(&mut self, column: u16, line: u16, style: Style) {
+    /// Sets one dot of a line of some kind.
+    fn dot(&mut self, column: u16, line: u16, kind: Line, style: Style) {
         let (cx, cy) = (column / 2, line / 4);
         if cx >= self.area.width || cy >= self.area.height {
             return;
@@ -62,6 +86,18 @@ impl<'a> Chart<'a> {
             .copied()
             .unwrap_or(0);
         let Some(dots) = self.dots.get_mut(at) else { return };
+        if self.ascii {
+            // The cell remembers which kind of line stands in it, one above its rank.
+            let (sign, rank) = kind.sign();
+            if *dots > rank {
+                return;
+            }
+            *dots = rank + 1;
+            if let Some(cell) = self.buf.cell_mut((self.area.x + cx, self.area.y + cy)) {
+                cell.set_char(sign).set_style(style);
+            }
+            return;
+        }
         *dots |= bit;
         let symbol = char::from_u32(0x2800 + u32::from(*dots)).unwrap_or(' ');
         if let Some(cell) = self.buf.cell_mut((self.area.x + cx, self.area.y + cy)) {
@@ -72,6 +108,7 @@ impl<'a> Chart<'a> {
 
     /// A curve through points of rising `x`; between them it is straight. Every `every`th dot column is drawn.
     pub fn curve(&mut self, points: &[(f64, f64)], every: u16, style: Style) {
+        let kind = if every <= 1 { Line::Solid } else { Line::Broken };
         for pair in points.windows(2) {
             let [(x0, y0), (x1, y1)] = pair else { continue };
             let (Some(from), Some(to)) = (self.column(*x0), self.column(*x1)) else {
@@ -94,7 +131,7 @@ impl<'a> Chart<'a> {
                         _ => (line, line),
                     };
                     for l in a..=b {
-                        self.dot(column, l, style);
+                        self.dot(column, l, kind, style);
                     }
                 }
                 last = Some(line);
@@ -106,7 +143,7 @@ impl<'a> Chart<'a> {
     pub fn level(&mut self, y: f64, style: Style) {
         if let Some(line) = self.line(y) {
             for column in (0..self.wide()).step_by(3) {
-                self.dot(column, line, style);
+                self.dot(column, line, Line::Level, style);
             }
         }
     }
@@ -115,7 +152,7 @@ impl<'a> Chart<'a> {
     pub fn upright(&mut self, x: f64, style: Style) {
         if let Some(column) = self.column(x) {
             for line in (0..self.high()).step_by(2) {
-                self.dot(column, line, style);
+                self.dot(column, line, Line::Upright, style);
             }
         }
     }
@@ -159,10 +196,25 @@ mod tests {
     fn a_rising_line_goes_from_corner_to_corner() {
         let mut buf = Buffer::empty(Rect::new(0, 0, 4, 2));
         let area = buf.area;
-        Chart::new(&mut buf, area).curve(&[(0.0, 0.0), (1.0, 1.0)], 1, Style::new());
+        Chart::new(&mut buf, area, false).curve(&[(0.0, 0.0), (1.0, 1.0)], 1, Style::new());
         assert_ne!(buf.cell((0, 1)).map(|c| c.symbol()), Some(" "));
         assert_ne!(buf.cell((3, 0)).map(|c| c.symbol()), Some(" "));
         assert_eq!(buf.cell((0, 0)).map(|c| c.symbol()), Some(" "));
+    }
+
+    #[test]
+    fn in_ascii_each_kind_of_line_has_its_sign() {
+        let mut buf = Buffer::empty(Rect::new(0, 0, 9, 3));
+        let area = buf.area;
+        let mut chart = Chart::new(&mut buf, area, true);
+        chart.level(1.0, Style::new());
+        chart.upright(0.5, Style::new());
+        chart.curve(&[(0.0, 0.5), (1.0, 0.5)], 1, Style::new());
+        chart.curve(&[(0.0, 0.0), (1.0, 0.0)], 2, Style::new());
+        let lines: Vec<String> = (0..3)
+            .map(|y| (0..9).filter_map(|x| buf.cell((x, y)).map(|c| c.symbol())).collect())
+            .collect();
+        assert_eq!(lines, ["---------", "*********", "........."]);
     }
 
     #[test]
@@ -170,7 +222,7 @@ mod tests {
         for (w, h) in [(0, 0), (1, 1), (3, 2)] {
             let mut buf = Buffer::empty(Rect::new(0, 0, w, h));
             let area = buf.area;
-            let mut chart = Chart::new(&mut buf, area);
+            let mut chart = Chart::new(&mut buf, area, w == 3);
             chart.curve(&[(-1.0, 0.0), (0.5, 2.0), (2.0, f64::NAN)], 1, Style::new());
             chart.mark(1.5, 0.5, "o", Style::new());
             chart.level(0.5, Style::new());

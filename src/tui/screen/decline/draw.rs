@@ -12,7 +12,7 @@ use crate::rubric::Check;
 use crate::text;
 use crate::tui::desk::Desk;
 use crate::tui::widget::chart::Chart;
-use crate::tui::widget::{para, put, put_right, row};
+use crate::tui::widget::{is_low, para, put, put_right, row};
 
 /// Columns kept for the labels of the damage axis.
 const AXIS: u16 = 7;
@@ -60,7 +60,11 @@ impl Model {
 
         let wide = area.width >= 110;
         let numbers_wide = if wide { 46 } else { 0 };
-        let numbers_high: u16 = if wide { 0 } else { 9.min(area.height / 2) };
+        let numbers_high: u16 = match () {
+            () if wide => 0,
+            () if is_low(area) => 2,
+            () => 9.min(area.height / 2),
+        };
         let plot = Rect::new(
             area.x,
             area.y + 1,
@@ -144,7 +148,7 @@ fn draw_chart(desk: &Desk, series: &DeclineSeries, area: Rect, buf: &mut Buffer)
         let dy = f64::from(plot.height - 1) * (1.0 - up(level));
         put(buf, area, 0, rows(dy), &format!("{label:>6}"), theme.dim());
     }
-    let mut chart = Chart::new(buf, plot);
+    let mut chart = Chart::new(buf, plot, theme.ascii);
     chart.level(up(1.0), theme.title());
     chart.upright(place(series.today, from, to), theme.dim());
     // The median comes last, so that it stays whole where the curves meet.

@@ -11,7 +11,7 @@ use crate::text;
 use crate::tui::desk::{Desk, Reckoned};
 use crate::tui::screen::{Effect, Over, reading};
 use crate::tui::widget::top_view::{self, InZone};
-use crate::tui::widget::{bar, para, part_in, put, put_right, rule, step, tint, window};
+use crate::tui::widget::{bar, is_low, para, part_in, put, put_right, rule, step, tint, window};
 
 impl Model {
     /// Draws it.
@@ -21,7 +21,11 @@ impl Model {
         self.heading(desk, says, area, buf);
         let wide = area.width >= 118;
         let side_by = if wide { top_view::SIZE.0 + 15 } else { 0 };
-        let below: u16 = if wide { 0 } else { (area.height / 2).clamp(8, 12) };
+        let below: u16 = if wide || is_low(area) {
+            0
+        } else {
+            (area.height / 2).clamp(8, 12)
+        };
         let list = Rect::new(
             area.x,
             area.y + 1,
@@ -56,7 +60,7 @@ impl Model {
             )
             .intersection(area);
             draw_detail(desk, chosen.as_ref(), detail, buf);
-        } else {
+        } else if below > 0 {
             let top = list.bottom();
             rule(buf, area, top - area.y, "", theme.rule(), theme.title());
             let under =
@@ -68,11 +72,15 @@ impl Model {
                 under.height,
             )
             .intersection(under);
-            top_view::draw(buf, car, theme, of, zone);
+            // Where both do not fit beside each other, the words are worth more.
+            let beside = if under.width < 56 { 0 } else { top_view::SIZE.0 };
+            if beside > 0 {
+                top_view::draw(buf, car, theme, of, zone);
+            }
             let detail = Rect::new(
                 under.x + 1,
                 under.y,
-                under.width.saturating_sub(top_view::SIZE.0 + 2),
+                under.width.saturating_sub(beside + 2),
                 under.height,
             );
             draw_detail(desk, chosen.as_ref(), detail.intersection(under), buf);
