@@ -29,6 +29,7 @@ mod screens;
 mod small_library;
 mod steadiness;
 mod store_files;
+mod supply_chain;
 mod terminal;
 mod user_rubrics;
 mod whole_car;
