@@ -12,6 +12,8 @@
 //! | [`report`] | one wording for everything that is shown |
 //! | [`cli`], [`tui`] | the command line and the terminal screens |
 
+#![forbid(unsafe_code)]
+
 pub mod car;
 pub mod cli;
 pub mod demo;

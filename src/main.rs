@@ -1,5 +1,7 @@
 //! The program: hands the command line to the library.
 
+#![forbid(unsafe_code)]
+
 use std::process::ExitCode;
 
 fn main() -> ExitCode {

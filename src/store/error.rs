@@ -155,6 +155,14 @@ pub enum StoreError {
     /// A change holds a value that no file may hold.
     #[error("{0}")]
     BadValue(String),
+    /// A car cannot be repaired or restored as its files stand.
+    #[error("{} is left as it is: {why}", shown(folder))]
+    LeftAlone {
+        /// The car's folder.
+        folder: PathBuf,
+        /// Why.
+        why: String,
+    },
     /// The car is open for reading only.
     #[error("{} is open for reading only: {why}", shown(folder))]
     ReadOnly {

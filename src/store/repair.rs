@@ -28,7 +28,7 @@ impl DataFolder {
         let _lock = locked(&folder)?;
         let seen = Inspection::of(&folder);
         if let Some(why) = seen.hands_off {
-            return Err(StoreError::ReadOnly { folder, why });
+            return Err(StoreError::LeftAlone { folder, why });
         }
         if !seen.damaged() && fits(&seen) {
             return Ok(Vec::new());
@@ -66,7 +66,7 @@ impl DataFolder {
         let car = generations::car(&folder, generation)?;
         let seen = Inspection::of(&folder);
         if let Some(why) = &seen.hands_off {
-            return Err(StoreError::ReadOnly {
+            return Err(StoreError::LeftAlone {
                 folder,
                 why: why.clone(),
             });

@@ -292,7 +292,11 @@ fn a_folder_that_may_only_be_read_is_read_and_what_cannot_be_written_is_said() {
             "{said}"
         );
     }
-    let output = as_nobody(&bench, &["new", "--name", "Other", "--like", "front-drive-hatchback"]).unwrap();
+    let output = as_nobody(
+        &bench,
+        &["new", "--name", "Other", "--built", "1988", "--like", "front-drive-hatchback", "--yearly", "6000", "--salted", "11-3"],
+    )
+    .unwrap();
     assert_eq!(output.status.code(), Some(1), "{}", text_of(&output));
     open_to_all(bench.data().parent().unwrap(), 0o755, 0o644);
     assert!(bench.run(&["verify", "estate"]).status.success());

@@ -201,8 +201,8 @@ fn what_a_newer_program_wrote_is_reported_and_never_repaired() {
     fs::write(folder.path().join("car/repairs.ron"), "(schema: 9, holds: ())").unwrap();
     let before = files(folder.path());
     assert!(verified(&data).troubles[0].to_string().contains("newer tinworm"));
-    assert!(matches!(data.repair("car"), Err(StoreError::ReadOnly { .. })));
-    assert!(matches!(data.restore("car", 3), Err(StoreError::ReadOnly { .. })));
+    assert!(matches!(data.repair("car"), Err(StoreError::LeftAlone { .. })));
+    assert!(matches!(data.restore("car", 3), Err(StoreError::LeftAlone { .. })));
     assert_eq!(files(folder.path()), before);
 }
 

@@ -33,6 +33,7 @@ mod second_look;
 mod small_library;
 mod steadiness;
 mod store_files;
+mod supply_chain;
 mod terminal;
 mod user_rubrics;
 mod whole_car;
