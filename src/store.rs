@@ -27,7 +27,7 @@ pub use archive::{Archived, Limits};
 pub use error::StoreError;
 pub use folder::{CarEntry, DataFolder};
 pub use lock::Holder;
-pub use photos::Taken;
+pub use photos::{Photos, Taken};
 pub use rubrics::{LibraryError, library, rubrics_folder, source, user_files};
 
 use crate::car::{Car, Change};

@@ -4,6 +4,8 @@
 //! Text and ground are the terminal's own, so nothing depends on whether it is light or dark. With sixteen colours, or
 //! none, grades are told apart by dim, bold and reverse.
 
+mod palette;
+
 use ratatui::style::{Color, Modifier, Style};
 
 use crate::units::Grade;
@@ -37,6 +39,8 @@ pub struct Theme {
     pub ground: Ground,
     /// Only characters of ASCII.
     pub ascii: bool,
+    /// Photos may use colours of 24 bits.
+    pub true_colour: bool,
 }
 
 /// Blues of the indexed table from dark to pale, with their relative luminance rising at each step.
@@ -66,7 +70,15 @@ impl Theme {
                     Ground::Dark
                 }
             });
-        Theme { colours, ground, ascii }
+        let true_colour = colours == Colours::Indexed
+            && std::env::var("COLORTERM")
+                .is_ok_and(|v| v.eq_ignore_ascii_case("truecolor") || v.eq_ignore_ascii_case("24bit"));
+        Theme {
+            colours,
+            ground,
+            ascii,
+            true_colour,
+        }
     }
 
     /// A fixed theme, for tests and pictures.
@@ -76,6 +88,7 @@ impl Theme {
             colours,
             ground,
             ascii: false,
+            true_colour: false,
         }
     }
 
@@ -108,6 +121,18 @@ impl Theme {
             4 => Modifier::REVERSED,
             _ => Modifier::REVERSED | Modifier::BOLD,
         })
+    }
+
+    /// The nearest colour for a point of a photo; none where there are no colours, or no characters to show them with.
+    #[must_use]
+    pub fn point(&self, rgb: [u8; 3]) -> Option<Color> {
+        match self.colours {
+            _ if self.ascii => None,
+            Colours::None => None,
+            Colours::Sixteen => Some(palette::of_sixteen(rgb)),
+            Colours::Indexed if self.true_colour => Some(Color::Rgb(rgb[0], rgb[1], rgb[2])),
+            Colours::Indexed => Some(Color::Indexed(palette::of_the_cube(rgb))),
+        }
     }
 
     /// Ordinary text.

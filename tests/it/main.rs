@@ -1,5 +1,6 @@
 //! One integration binary; a module for each behaviour.
 
+mod archive;
 mod car_laws;
 mod car_wide;
 mod cars;
@@ -11,8 +12,10 @@ mod decline_golden;
 mod decline_laws;
 mod decline_lines;
 mod decline_real;
+mod file_modes;
 mod fixings;
 mod from_plan_to_spanner;
+mod hostile_text;
 mod house;
 mod memory;
 mod photos;

@@ -4,6 +4,7 @@
 //! survey is not shown until the new one is given, so that nobody grades from memory.
 
 mod draw;
+mod photos;
 mod survey;
 
 pub use survey::{form as survey_form, in_hand, submit_survey};
@@ -175,6 +176,9 @@ impl Model {
             Command::Search => return vec![self.search(desk)],
             Command::ReadOn => return draw::read_on(desk, self.at),
             Command::Note => return self.ask_note(desk),
+            Command::AddPhoto => return self.ask_photo(desk),
+            Command::ShowPhotos => return self.show_photos(desk),
+            Command::OpenPhoto => return self.open_photo(desk),
             Command::New => return vec![survey_form(desk).over()],
             _ => {}
         }

@@ -244,6 +244,9 @@ impl Model {
             if !look.note.is_empty() {
                 line.push_str(&format!("; note: {}", look.note));
             }
+            if !look.photos.is_empty() {
+                line.push_str(&format!("; {}", words::count(look.photos.len(), "photo")));
+            }
             put(buf, area, 0, 0, &line, theme.title());
         }
         let done = !desk.stops.iter().any(|s| self.is_open(desk, s));
