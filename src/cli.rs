@@ -39,6 +39,7 @@ use std::io::{BufWriter, ErrorKind, Write};
 
 use clap::Parser;
 
+use crate::report::Ink;
 use args::{CommandLine, Files, Verb};
 use desk::Desk;
 use exit::Failure;
@@ -57,7 +58,8 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> u8 {
             return 2;
         }
         Err(error) if error.use_stderr() => {
-            let _ = error.print();
+            // It repeats what was typed, or what a script took from a file's name.
+            desk::say(&error.render().to_string());
             return 2;
         }
         // Help and the version are what was asked for.
@@ -74,7 +76,8 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> u8 {
             return failure.code();
         }
     };
-    match follow(&desk, line.verb).map(|text| faced.over(&desk, text)) {
+    let said = follow(&desk, line.verb).map(|text| gate(&faced.over(&desk, text), desk.paper.ink));
+    match said {
         Ok(text) if !desk.ascii => print(&text),
         Ok(text) if text.starts_with(['{', '[']) && for_a_program => print(&ascii::json(&text)),
         Ok(text) if for_a_program => print(&text),
@@ -148,6 +151,41 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
     }
 }
 
+/// The last gate before a terminal: nothing of a control character passes but line ends and the program's own colours.
+fn gate(text: &str, ink: Ink) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(at) = rest.find(|c| c != '\n' && crate::text::is_hostile(c)) {
+        let (before, from) = rest.split_at(at);
+        out.push_str(before);
+        let kept = match from.strip_prefix('\r') {
+            Some(after) if after.starts_with('\n') => 1,
+            _ if ink != Ink::Plain => colour(from),
+            _ => 0,
+        };
+        let (keep, after) = from.split_at(kept);
+        out.push_str(keep);
+        let mut after = after.chars();
+        if kept == 0 {
+            after.next();
+            out.push('␦');
+        }
+        rest = after.as_str();
+    }
+    out.push_str(rest);
+    out
+}
+
+/// The length of the sequence that sets a colour at the beginning of a text (ECMA-48, 8.3.117), 0 if there is none.
+fn colour(text: &str) -> usize {
+    let Some(after) = text.strip_prefix("\u{1b}[") else {
+        return 0;
+    };
+    let end = after.find(|c: char| !c.is_ascii_digit() && c != ';');
+    end.filter(|end| after.get(*end..).is_some_and(|rest| rest.starts_with('m')))
+        .map_or(0, |end| 2 + end + 1)
+}
+
 /// Prints through one buffered writer. A broken pipe is success: the reader has had enough.
 fn print(text: &str) -> u8 {
     let mut out = BufWriter::new(std::io::stdout().lock());
@@ -161,6 +199,29 @@ fn print(text: &str) -> u8 {
         Err(error) => {
             let _ = writeln!(std::io::stderr(), "tinworm: the output cannot be written: {error}");
             1
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_passes_the_gate_but_line_ends_and_colours() {
+        assert_eq!(gate("a\r\nb\rc\u{1b}[1md", Ink::Plain), "a\r\nb␦c␦[1md");
+        let coloured = "\u{1b}[38;5;16;48;5;63m4\u{1b}[0m";
+        assert_eq!(gate(coloured, Ink::Many), coloured);
+        for bad in [
+            "\u{1b}[2J",
+            "\u{1b}]0;x\u{7}",
+            "\u{1b}[1",
+            "\u{1b}[?25l",
+            "\u{9b}1m",
+            "\u{1b}P1m",
+        ] {
+            let out = gate(bad, Ink::Many);
+            assert!(!out.chars().any(crate::text::is_hostile), "{bad:?}: {out:?}");
         }
     }
 }

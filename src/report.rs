@@ -46,10 +46,24 @@ pub struct Subject<'a> {
     pub assessment: &'a Assessment,
 }
 
-/// A value as indented JSON with a line end.
+/// A value as indented JSON with a line end. What a terminal or an editor would act on is written as an escape, and reads back
+/// as what it was.
 ///
 /// # Errors
 /// What kept the value from being written; a bug, since every value here can be.
 pub fn json<T: serde::Serialize>(value: &T) -> Result<String, serde_json::Error> {
-    serde_json::to_string_pretty(value).map(|text| text + "\n")
+    let text = serde_json::to_string_pretty(value)?;
+    let mut out = String::with_capacity(text.len() + 1);
+    for c in text.chars() {
+        // Outside of strings JSON has only ASCII and line ends, so whatever else is hostile stands within one.
+        if c != '\n' && crate::text::is_hostile(c) {
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                out.push_str(&format!("\\u{unit:04x}"));
+            }
+        } else {
+            out.push(c);
+        }
+    }
+    out.push('\n');
+    Ok(out)
 }

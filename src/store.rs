@@ -33,7 +33,7 @@ pub use folder::{CarEntry, DataFolder};
 pub use generations::Generation;
 pub use inspect::Trouble;
 pub use lock::Holder;
-pub use photos::Taken;
+pub use photos::{Photos, Taken};
 pub use rubrics::{LibraryError, library, rubrics_folder, source, user_files};
 pub use verify::Verified;
 pub use verify::fault_in;

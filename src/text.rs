@@ -8,6 +8,32 @@ use jiff::civil::Date;
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
+/// Whether a character may never be shown as it is: it drives a terminal, turns the direction of what stands beside it, breaks a
+/// line, or is not seen at all and makes two texts look the same.
+///
+/// Control characters (C0, DEL, C1), the bidirectional controls of UAX #9, line and paragraph separators, the deprecated format
+/// characters, the byte order mark, interlinear annotations and tags. Joiners stay: scripts and emoji need them.
+#[must_use]
+pub fn is_hostile(c: char) -> bool {
+    c.is_control()
+        || matches!(c,
+            '\u{61c}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{206f}'
+            | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
+}
+
+/// A text of several lines with every line cleaned and the line ends kept, as the last gate before an output.
+///
+/// # Example
+/// ```
+/// assert_eq!(tinworm::text::clean_lines("a\u{9b}2J\nb\u{202e}"), "a␦2J\nb␦");
+/// ```
+#[must_use]
+pub fn clean_lines(text: &str) -> String {
+    text.chars()
+        .map(|c| if c != '\n' && is_hostile(c) { '␦' } else { c })
+        .collect()
+}
+
 /// Replaces what could drive a terminal: control characters and direction overrides become `␦`, tabs become spaces.
 ///
 /// # Example
@@ -19,8 +45,7 @@ pub fn clean(text: &str) -> String {
     text.chars()
         .map(|c| match c {
             '\t' => ' ',
-            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{200e}' | '\u{200f}' => '␦',
-            c if c.is_control() => '␦',
+            c if is_hostile(c) => '␦',
             c => c,
         })
         .collect()

@@ -80,12 +80,11 @@ impl Desk {
 
     /// Says something beside the output. Nobody listening is no reason to stop.
     pub fn say(&self, what: &str) {
-        let mut line: String = what.lines().map(crate::text::clean).collect::<Vec<_>>().join("\n");
-        line.push('\n');
         if self.ascii {
-            line = ascii::line(&line);
+            say(&ascii::line(what));
+        } else {
+            say(what);
         }
-        let _ = std::io::stderr().write_all(line.as_bytes());
     }
 
     /// The folder of rubrics named on the command line.
@@ -207,6 +206,13 @@ impl Desk {
             assessment,
         }
     }
+}
+
+/// Says something beside the output, made fit for a terminal line by line.
+pub fn say(what: &str) {
+    let mut line: String = what.lines().map(crate::text::clean).collect::<Vec<_>>().join("\n");
+    line.push('\n');
+    let _ = std::io::stderr().write_all(line.as_bytes());
 }
 
 /// A part of a car by its id.

@@ -1,10 +1,12 @@
 //! CSV text: quoting, and cells that a spreadsheet would run.
 //!
-//! A text cell that starts with `=`, `+`, `-` or `@` is written with an apostrophe before it, and read back without. Numbers
+//! A text cell that starts with `=`, `+`, `-` or `@`, also in their wide forms, is written with an apostrophe before it, and read back without. Numbers
 //! are written as they are, with a decimal point.
 
+use crate::text;
+
 /// What a spreadsheet takes for the start of a formula.
-const STARTS_FORMULA: [char; 4] = ['=', '+', '-', '@'];
+const STARTS_FORMULA: [char; 8] = ['=', '+', '-', '@', '＝', '＋', '－', '＠'];
 
 /// A text cell that no spreadsheet runs.
 ///
@@ -17,7 +19,7 @@ const STARTS_FORMULA: [char; 4] = ['=', '+', '-', '@'];
 /// ```
 #[must_use]
 pub fn guarded(text: &str) -> String {
-    let text = crate::text::clean(text);
+    let text = text::clean(text);
     if text.trim_start().starts_with(STARTS_FORMULA) || starts_guarded(&text) {
         format!("'{text}")
     } else {
@@ -40,6 +42,17 @@ fn starts_guarded(text: &str) -> bool {
     rest.len() < text.len() && rest.trim_start().starts_with(STARTS_FORMULA)
 }
 
+/// A cell as it may stand in a file: what is no number is guarded, whoever made it. Guarding twice does nothing more.
+fn last_gate(cell: &str) -> String {
+    let number = cell.parse::<f64>().is_ok_and(f64::is_finite);
+    let guarded_already = cell.starts_with('\'') && !cell.chars().any(text::is_hostile);
+    if number || guarded_already {
+        cell.to_owned()
+    } else {
+        guarded(cell)
+    }
+}
+
 /// Rows as CSV text with line ends as spreadsheets and Unix tools both read them.
 #[must_use]
 pub fn csv(header: &[&str], rows: &[Vec<String>]) -> String {
@@ -47,7 +60,7 @@ pub fn csv(header: &[&str], rows: &[Vec<String>]) -> String {
     // Writing into memory cannot fail; a row of another length would, and is left out.
     let _ = writer.write_record(header);
     for row in rows {
-        let _ = writer.write_record(row);
+        let _ = writer.write_record(row.iter().map(|cell| last_gate(cell)));
     }
     writer
         .into_inner()

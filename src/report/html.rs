@@ -18,5 +18,6 @@ pub fn page(title: &str, style: &str, body: &Markup) -> String {
             body { (body) }
         }
     };
-    page.into_string() + "\n"
+    // Escaping keeps text from being taken for tags; this keeps it from turning or hiding what stands beside it.
+    crate::text::clean_lines(&page.into_string()) + "\n"
 }

@@ -20,7 +20,31 @@ pub struct Taken {
     pub head: Head,
 }
 
+/// The photos of a car, to be read while the car itself is at work elsewhere.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Photos {
+    car: PathBuf,
+}
+
+impl Photos {
+    /// A photo's bytes.
+    ///
+    /// # Errors
+    /// As [`OpenCar::photo`].
+    pub fn photo(&self, name: &str) -> Result<Vec<u8>, StoreError> {
+        read(&self.car, name)
+    }
+}
+
 impl OpenCar {
+    /// Its photos.
+    #[must_use]
+    pub fn photos(&self) -> Photos {
+        Photos {
+            car: self.folder.clone(),
+        }
+    }
+
     /// Copies a photo into the car's folder. It belongs to no look until a change says so.
     ///
     /// # Errors

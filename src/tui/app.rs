@@ -12,7 +12,8 @@ use std::sync::Arc;
 use super::desk::{CarRow, CarSays, Desk, Keeping, Reckoned, SeriesOf, Tried};
 use super::keys::{Command, Input, Key, Place, lookup};
 use super::screen::{
-    Effect, Name, Over, Then, car, decline, fixings, help, new_car, pick, plan, reading, round, sides, standing, yard,
+    Effect, Name, Over, Then, car, decline, files, fixings, help, new_car, photo, pick, plan, reading, round, sides,
+    standing, yard,
 };
 use crate::car::Car;
 use crate::engine::plan::limits::LimitCost;
@@ -28,6 +29,12 @@ pub enum Msg {
     Limits(u64, Arc<Vec<LimitCost>>),
     /// A text to read: its heading and paragraphs.
     Read(String, Vec<(String, String)>),
+    /// The folders and pictures of a folder, by the path asked for.
+    Folder(String, Result<Vec<files::Entry>, String>),
+    /// Photos were read.
+    Photos(Vec<(String, photo::Read)>),
+    /// Something to say that went wrong.
+    Wrong(String),
     /// Changes were saved, or could not be.
     Recorded(Result<Arc<Car>, String>, Then),
     /// The engine has spoken of a version of the car.
@@ -131,6 +138,22 @@ impl App {
     pub fn update(&mut self, msg: Msg) -> Vec<Effect> {
         match msg {
             Msg::Input(input) => self.input(input),
+            Msg::Folder(folder, lines) => {
+                if let Some(Over::Files(files)) = self.over.last_mut() {
+                    files.listed(&folder, lines);
+                }
+                Vec::new()
+            }
+            Msg::Photos(read) => {
+                if let Some(Over::Photo(photo)) = self.over.last_mut() {
+                    photo.take(read);
+                }
+                Vec::new()
+            }
+            Msg::Wrong(why) => {
+                self.wrong(why);
+                Vec::new()
+            }
             Msg::Recorded(Ok(car), then) => {
                 if let Some(before) = &self.desk.car {
                     self.history.recorded(before, &then);
@@ -215,6 +238,8 @@ impl App {
             Some(Over::Help(_) | Over::Reading(_)) => vec![Place::List, Place::Everywhere],
             Some(Over::Confirm(_)) => vec![Place::Confirm, Place::Everywhere],
             Some(Over::Pick(_)) => vec![Place::Pick, Place::Everywhere],
+            Some(Over::Files(_)) => vec![Place::Files, Place::Everywhere],
+            Some(Over::Photo(_)) => vec![Place::Photo, Place::Everywhere],
             Some(Over::Form(form)) => form.places(),
             None => match self.now {
                 Name::Yard => self.yard.places(&self.desk),
@@ -237,6 +262,7 @@ impl App {
             }
             Input::Paste(words) => {
                 match self.over.last_mut() {
+                    Some(Over::Files(files)) => return files.paste(&words),
                     Some(Over::Form(form)) => form.paste(&words),
                     Some(Over::Pick(pick)) => pick.paste(&words),
                     _ => {}
@@ -261,6 +287,7 @@ impl App {
             Some(command) => self.command(command),
             None => {
                 match self.over.last_mut() {
+                    Some(Over::Files(files)) => return files.type_key(key),
                     Some(Over::Form(form)) => form.type_key(key),
                     Some(Over::Pick(pick)) => pick.type_key(key),
                     Some(_) => {}
@@ -303,6 +330,8 @@ impl App {
                 };
             }
             Some(Over::Pick(pick)) => return pick.update(command),
+            Some(Over::Files(files)) => return files.update(command),
+            Some(Over::Photo(photo)) => return photo.update(command),
             Some(Over::Form(form)) => return form.update(&self.desk, command),
             None => {}
         }
@@ -371,7 +400,7 @@ impl App {
                 self.round.laid_anew(&self.desk, &changes);
                 self.say(history::said(&self.desk, &changes, back));
             }
-            Then::CloseForm(words) => {
+            Then::CloseForm(words) | Then::Attached(words) => {
                 self.over.pop();
                 self.say(words);
             }

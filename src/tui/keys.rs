@@ -145,6 +145,12 @@ pub enum Command {
     NextOpen,
     /// Write a note.
     Note,
+    /// Add a photo.
+    AddPhoto,
+    /// Look at the photos.
+    ShowPhotos,
+    /// Open a photo in the system's viewer.
+    OpenPhoto,
     /// Read everything there is to say.
     ReadOn,
     /// The next list or pane.
@@ -242,6 +248,10 @@ pub enum Place {
     Pick,
     /// In lists of parts: search and filters.
     Sieve,
+    /// Where a photo is chosen.
+    Files,
+    /// Where photos are looked at.
+    Photo,
     /// Where something is asked.
     Confirm,
 }
@@ -275,6 +285,8 @@ impl Place {
             Place::Form => "Forms",
             Place::Pick => "Search",
             Place::Sieve => "Search and filters",
+            Place::Files => "Choosing a photo",
+            Place::Photo => "Photos",
             Place::Confirm => "Questions",
         }
     }
@@ -347,6 +359,9 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Round, &[Key::Home], "Home", "", "the first check of the round", Command::First),
     bind(Place::Round, &[Key::End], "End", "", "the last check of the round", Command::Last),
     bind(Place::Round, &[C('N')], "N", "note", "write a note on this check", Command::Note),
+    bind(Place::Round, &[C('f')], "f", "photo", "add a photo to this check: type or paste its path, or choose it", Command::AddPhoto),
+    bind(Place::Round, &[C('v')], "v", "", "look at its photos; last time's stand beside them once it is graded", Command::ShowPhotos),
+    bind(Place::Round, &[C('o')], "o", "", "open its newest photo in the system's viewer", Command::OpenPhoto),
     bind(Place::Round, &[C('i')], "i", "", "read everything about this check: how, cautions, what it may do, law", Command::ReadOn),
     bind(Place::Round, &[C('B')], "B", "", "begin a new survey, or correct the odometer of today's", Command::New),
     bind(Place::Round, &[C('A')], "A", "", "second look: grade a drawn tenth of the newest survey again, blind; how steady you grade", Command::LookAgain),
@@ -424,6 +439,17 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Form, &[Key::Ctrl('s')], "Ctrl-S", "save", "save now", Command::Save),
     bind(Place::Form, &[Key::Esc], "Esc", "leave", "leave without saving; asks if something was typed", Command::Close),
 
+    bind(Place::Files, &[Key::Enter], "Enter", "take", "take the picture, or go into the folder", Command::Open),
+    bind(Place::Files, &[Key::Tab], "Tab", "complete", "add what all lines shown have in common", Command::Next),
+    bind(Place::Files, &[Key::Up], "↑↓", "move", "up", Command::Up),
+    bind(Place::Files, &[Key::Down], "↓", "", "down", Command::Down),
+    bind(Place::Files, &[Key::PageUp], "PgUp", "", "a page up", Command::PageUp),
+    bind(Place::Files, &[Key::PageDown], "PgDn", "", "a page down", Command::PageDown),
+    bind(Place::Files, &[Key::Esc], "Esc", "close", "leave without a photo", Command::Close),
+    bind(Place::Photo, &[C('o'), Key::Enter], "o", "open", "open the photo in the system's viewer", Command::Open),
+    bind(Place::Photo, &[Key::Left, Key::Up], "←", "", "the photo before", Command::Previous),
+    bind(Place::Photo, &[Key::Right, Key::Down], "←→", "other photo", "the next photo", Command::Next),
+    bind(Place::Photo, &[Key::Esc, C('v'), C('q')], "Esc", "close", "close the photos", Command::Close),
     bind(Place::Pick, &[Key::Enter], "Enter", "go", "jump to the line", Command::Open),
     bind(Place::Pick, &[Key::Up], "↑↓", "move", "up", Command::Up),
     bind(Place::Pick, &[Key::Down], "↓", "", "down", Command::Down),
@@ -462,7 +488,9 @@ pub const TABLE: &[Binding] = &[
 /// are text and never looked up.
 #[must_use]
 pub fn lookup(places: &[Place], key: Key) -> Option<Command> {
-    let typing = places.iter().any(|p| matches!(p, Place::Form | Place::Pick));
+    let typing = places
+        .iter()
+        .any(|p| matches!(p, Place::Form | Place::Pick | Place::Files));
     if typing && matches!(key, Key::Char(_)) {
         return None;
     }
@@ -476,7 +504,9 @@ pub fn lookup(places: &[Place], key: Key) -> Option<Command> {
 
 /// The bindings shown in the bottom line where these places hold, in order of need.
 pub fn bar(places: &[Place]) -> impl Iterator<Item = &'static Binding> {
-    let typing = places.iter().any(|p| matches!(p, Place::Form | Place::Pick));
+    let typing = places
+        .iter()
+        .any(|p| matches!(p, Place::Form | Place::Pick | Place::Files));
     places.iter().flat_map(move |place| {
         TABLE
             .iter()

@@ -13,6 +13,7 @@ mod signals;
 #[cfg(all(unix, test))]
 #[allow(dead_code)]
 mod no_signals;
+mod viewer;
 
 use std::io::{IsTerminal, Write, stdout};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -31,7 +32,7 @@ use ratatui::backend::CrosstermBackend;
 use super::app::{App, Msg};
 use super::desk::{Desk, Reckoned};
 use super::keys::{Input, from_event};
-use super::screen::Effect;
+use super::screen::{Effect, Then};
 use super::theme::Theme;
 use super::world::{self, World};
 use super::{Drawn, Start, TuiError};
@@ -243,6 +244,22 @@ impl Loop {
                     });
                     continue;
                 }
+                Effect::ListFolder(typed) => {
+                    let lines = world::photos::folder(&typed);
+                    Msg::Folder(typed, lines)
+                }
+                Effect::Attach { to, path } => match self.world.attach(&to, &path) {
+                    Ok((car, said)) => Msg::Recorded(Ok(car), Then::Attached(said)),
+                    Err(why) => Msg::Recorded(Err(why), Then::Nothing),
+                },
+                Effect::ReadPhotos(names) => {
+                    self.read_photos(names);
+                    continue;
+                }
+                Effect::OpenPhoto(name) => match self.world.photo_file(&name).and_then(|file| viewer::open(&file)) {
+                    Ok(()) => continue,
+                    Err(why) => Msg::Wrong(why),
+                },
                 Effect::Limits => {
                     self.ask(|version, car, library, reckoned| {
                         Msg::Limits(version, Arc::new(world::limits(car, library, reckoned)))
@@ -308,6 +325,19 @@ impl Loop {
             let series = Arc::new(world::series(&car, &library, today, of, &memory));
             drop(memory);
             let _ = send.send(Event::Worker(Msg::Series(version, series)));
+        });
+    }
+
+    /// Reads photos aside, one after another: large ones take a while, and keys must not wait for them.
+    fn read_photos(&self, names: Vec<String>) {
+        let (photos, send) = (self.world.photos(), self.send.clone());
+        thread::spawn(move || {
+            for name in names {
+                let read = world::photos::read(&photos, &name);
+                if send.send(Event::Worker(Msg::Photos(vec![(name, read)]))).is_err() {
+                    return;
+                }
+            }
         });
     }
 

@@ -7,10 +7,12 @@
 pub mod car;
 pub mod confirm;
 pub mod decline;
+pub mod files;
 pub mod fixings;
 pub mod form;
 pub mod help;
 pub mod new_car;
+pub mod photo;
 pub mod pick;
 pub mod plan;
 pub mod profile;
@@ -83,6 +85,8 @@ pub enum Then {
     Redone,
     /// The form on top is closed, and a sentence shown.
     CloseForm(String),
+    /// The choice of a photo on top is closed, and a sentence shown.
+    Attached(String),
     /// The form on top is closed and the Round begins the survey; whether with a first look.
     Begun(jiff::civil::Date, bool),
 }
@@ -124,6 +128,19 @@ pub enum Effect {
     ListCars,
     /// Let go of the car in hand.
     PutAway,
+    /// List the folders and pictures of a folder.
+    ListFolder(String),
+    /// Copy a photo in and hang it on a look.
+    Attach {
+        /// The look.
+        to: files::For,
+        /// The photo's path, as typed.
+        path: String,
+    },
+    /// Read photos of the car to be shown.
+    ReadPhotos(Vec<String>),
+    /// Open a photo of the car in the system's viewer.
+    OpenPhoto(String),
     /// Hand the terminal back to the shell.
     Suspend,
     /// Leave the program.
@@ -158,4 +175,8 @@ pub enum Over {
     Form(form::Model),
     /// A text to read.
     Reading(reading::Model),
+    /// A photo to choose.
+    Files(files::Model),
+    /// Photos to look at.
+    Photo(photo::Model),
 }

@@ -5,6 +5,8 @@
 //! and reverse. Whether the ground is dark or light only turns the ramp round and picks the shade of the bars; the
 //! terminal is never asked.
 
+mod palette;
+
 use ratatui::style::{Color, Modifier, Style};
 
 use super::Drawn;
@@ -91,6 +93,7 @@ impl Theme {
             colours,
             ground,
             ascii: false,
+            true_colour: false,
         }
     }
 
@@ -132,6 +135,18 @@ impl Theme {
         } else {
             Modifier::empty()
         })
+    }
+
+    /// The nearest colour for a point of a photo; none where there are no colours, or no characters to show them with.
+    #[must_use]
+    pub fn point(&self, rgb: [u8; 3]) -> Option<Color> {
+        match self.colours {
+            _ if self.ascii => None,
+            Colours::None => None,
+            Colours::Sixteen => Some(palette::of_sixteen(rgb)),
+            Colours::Exact => Some(Color::Rgb(rgb[0], rgb[1], rgb[2])),
+            Colours::Indexed => Some(Color::Indexed(palette::of_the_cube(rgb))),
+        }
     }
 
     /// The shade of bars, lines and the names of keys: it stands out from the ground it is on.

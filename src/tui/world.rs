@@ -1,5 +1,7 @@
 //! What the screens ask of the outside: keeping cars on disk or in memory, and the engine's reckoning.
 
+pub mod photos;
+
 use std::sync::Arc;
 
 use jiff::civil::Date;

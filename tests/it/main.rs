@@ -1,6 +1,7 @@
 //! One integration binary; a module for each behaviour.
 
 mod bad_arguments;
+mod archive;
 mod car_laws;
 mod car_wide;
 mod cars;
@@ -14,8 +15,10 @@ mod decline_laws;
 mod decline_lines;
 mod decline_real;
 mod durability;
+mod file_modes;
 mod fixings;
 mod from_plan_to_spanner;
+mod hostile_text;
 mod house;
 mod keeping;
 mod memory;

@@ -5,6 +5,7 @@
 mod fixings;
 mod fixture;
 mod layout;
+mod photos;
 mod pictures;
 mod round;
 mod second_look;
@@ -26,7 +27,7 @@ use tinworm::rubric::{Library, PartId, builtin};
 use tinworm::tui::app::{App, Msg};
 use tinworm::tui::desk::{Desk, Keeping, Reckoned, SeriesOf};
 use tinworm::tui::keys::{Input, Key};
-use tinworm::tui::screen::Effect;
+use tinworm::tui::screen::{Effect, Then};
 use tinworm::tui::theme::{Colours, Ground, Theme};
 use tinworm::tui::world::World;
 
@@ -42,6 +43,8 @@ pub struct Sitting {
     pub saved: usize,
     /// Whether leaving was asked for.
     pub left: bool,
+    /// Photos that were to be opened in the viewer.
+    pub opened: Vec<std::path::PathBuf>,
     today: Date,
     size: (u16, u16),
 }
@@ -88,6 +91,7 @@ impl Sitting {
             disk_refuses: None,
             saved: 0,
             left: false,
+            opened: Vec::new(),
             size,
         };
         match sitting.world.in_hand() {
@@ -211,6 +215,29 @@ impl Sitting {
                     let opened = self.world.create(*profile);
                     self.tell(opened);
                 }
+                Effect::ListFolder(typed) => {
+                    let lines = tinworm::tui::world::photos::folder(&typed);
+                    self.tell(Msg::Folder(typed, lines));
+                }
+                Effect::Attach { to, path } => {
+                    let told = match self.world.attach(&to, &path) {
+                        Ok((car, said)) => Msg::Recorded(Ok(car), Then::Attached(said)),
+                        Err(why) => Msg::Recorded(Err(why), Then::Nothing),
+                    };
+                    self.tell(told);
+                }
+                Effect::ReadPhotos(names) => {
+                    let photos = self.world.photos();
+                    let read = |name: String| {
+                        let read = tinworm::tui::world::photos::read(&photos, &name);
+                        (name, read)
+                    };
+                    self.tell(Msg::Photos(names.into_iter().map(read).collect()));
+                }
+                Effect::OpenPhoto(name) => match self.world.photo_file(&name) {
+                    Ok(file) => self.opened.push(file),
+                    Err(why) => self.tell(Msg::Wrong(why)),
+                },
                 Effect::PutAway => self.world.put_away(),
                 _ => {}
             }

@@ -13,7 +13,7 @@ pub(super) fn escaped(text: &str) -> String {
                 out.push(c);
             }
             '\n' => out.push_str("\\n"),
-            c if c.is_control() => out.push(' '),
+            c if crate::text::is_hostile(c) => out.push(' '),
             c => out.push(c),
         }
     }

@@ -11,7 +11,11 @@ fn plain(text: &str) -> String {
         if "\\`*_{}[]<>#|~&!".contains(c) {
             out.push('\\');
         }
-        out.push(if c.is_control() { ' ' } else { c });
+        out.push(match c {
+            '\n' | '\r' | '\t' => ' ',
+            c if crate::text::is_hostile(c) => '␦',
+            c => c,
+        });
     }
     // What would begin a list, a rule or an underlined heading.
     let number = out.trim_start_matches(|c: char| c.is_ascii_digit());

@@ -63,6 +63,11 @@ impl App {
                     ask.view(theme, inside, buf);
                     None
                 }
+                Over::Photo(photo) => {
+                    photo.view(theme, inside, buf);
+                    None
+                }
+                Over::Files(files) => files.view(theme, inside, buf),
                 Over::Pick(pick) => pick.view(theme, inside, buf),
                 Over::Form(form) => form.view(theme, inside, buf),
             };

@@ -6,6 +6,7 @@
 mod again;
 mod draw;
 mod first;
+mod photos;
 mod places;
 mod survey;
 
@@ -199,6 +200,9 @@ impl Model {
             Command::Search => return vec![self.search(desk)],
             Command::ReadOn => return draw::read_on(desk, self.at),
             Command::Note => return self.ask_note(desk),
+            Command::AddPhoto => return self.ask_photo(desk),
+            Command::ShowPhotos => return self.show_photos(desk),
+            Command::OpenPhoto => return self.open_photo(desk),
             Command::New => return vec![survey_form(desk).over()],
             Command::LookAgain => return self.look_again(desk),
             _ => {}

@@ -230,6 +230,9 @@ impl Model {
             if !look.note.is_empty() {
                 line.push_str(&format!("; note: {}", look.note));
             }
+            if !look.photos.is_empty() {
+                line.push_str(&format!("; {}", words::count(look.photos.len(), "photo")));
+            }
             put(buf, area, 0, 0, &line, theme.title());
         }
         let done = !self.asked(desk).any(|(_, s)| self.is_open(desk, s));
