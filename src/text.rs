@@ -6,7 +6,8 @@ use jiff::civil::Date;
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
-/// Replaces what could drive a terminal: control characters and direction overrides become `␦`, tabs become spaces.
+/// Replaces what could drive a terminal: control characters and direction overrides become `␦`, tabs and line breaks become
+/// spaces.
 ///
 /// # Example
 /// ```
@@ -16,7 +17,7 @@ use unicode_width::UnicodeWidthStr;
 pub fn clean(text: &str) -> String {
     text.chars()
         .map(|c| match c {
-            '\t' => ' ',
+            '\t' | '\n' => ' ',
             '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{200e}' | '\u{200f}' => '␦',
             c if c.is_control() => '␦',
             c => c,

@@ -122,6 +122,8 @@ pub enum Effect {
     PutAway,
     /// Hand the terminal back to the shell.
     Suspend,
+    /// Take the mouse, or give it back.
+    Mouse(bool),
     /// Leave the program.
     Quit,
 
