@@ -34,7 +34,8 @@ pub fn clean_lines(text: &str) -> String {
         .collect()
 }
 
-/// Replaces what could drive a terminal: control characters and direction overrides become `␦`, tabs become spaces.
+/// Replaces what could drive a terminal: control characters and direction overrides become `␦`, tabs and line breaks become
+/// spaces.
 ///
 /// # Example
 /// ```
@@ -44,7 +45,7 @@ pub fn clean_lines(text: &str) -> String {
 pub fn clean(text: &str) -> String {
     text.chars()
         .map(|c| match c {
-            '\t' => ' ',
+            '\t' | '\n' => ' ',
             c if is_hostile(c) => '␦',
             c => c,
         })

@@ -6,6 +6,7 @@
 mod frame;
 mod history;
 mod plain;
+mod mouse;
 
 use std::sync::Arc;
 
@@ -69,6 +70,8 @@ pub struct App {
     sentence: Option<Sentence>,
     size: (u16, u16),
     demo: bool,
+    /// Whether the mouse was asked for.
+    mouse: bool,
     history: history::History,
     /// Cars put away in this sitting, as they were, with what can be taken back.
     left: Vec<(Arc<Car>, history::History)>,
@@ -94,6 +97,7 @@ impl App {
             sentence: None,
             size,
             demo: false,
+            mouse: false,
             history: history::History::default(),
             left: Vec::new(),
             yard: yard::Model::default(),
@@ -270,6 +274,8 @@ impl App {
                 Vec::new()
             }
             Input::Key(key) => self.key(key),
+            Input::Click(x, y) => self.click(x, y),
+            Input::Wheel(down) => self.wheel(down),
         }
     }
 
@@ -284,6 +290,11 @@ impl App {
         let effects = match command {
             Some(Command::Quit) => vec![Effect::Quit],
             Some(Command::Suspend) => vec![Effect::Suspend],
+            Some(Command::Mouse) => {
+                self.mouse = !self.mouse;
+                self.say(mouse::said(self.mouse).to_owned());
+                vec![Effect::Mouse(self.mouse)]
+            }
             Some(command) => self.command(command),
             None => {
                 match self.over.last_mut() {

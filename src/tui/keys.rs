@@ -2,7 +2,7 @@
 //!
 //! [`from_event`] is the only place where terminal key events enter; everything behind it knows [`Key`] alone.
 
-use crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers};
+use crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers, MouseButton, MouseEventKind};
 
 use super::screen::Name;
 
@@ -52,6 +52,10 @@ pub enum Input {
     Paste(String),
     /// The terminal has a new size.
     Resize(u16, u16),
+    /// The left button was pressed at a column and row; only once the mouse was asked for.
+    Click(u16, u16),
+    /// The wheel was turned, downwards or up.
+    Wheel(bool),
 }
 
 /// Turns a terminal event into an input; key releases and what no screen uses give `None`.
@@ -60,6 +64,14 @@ pub fn from_event(event: Event) -> Option<Input> {
     let key = match event {
         Event::Paste(text) => return Some(Input::Paste(text)),
         Event::Resize(columns, rows) => return Some(Input::Resize(columns, rows)),
+        Event::Mouse(mouse) => {
+            return match mouse.kind {
+                MouseEventKind::Down(MouseButton::Left) => Some(Input::Click(mouse.column, mouse.row)),
+                MouseEventKind::ScrollDown => Some(Input::Wheel(true)),
+                MouseEventKind::ScrollUp => Some(Input::Wheel(false)),
+                _ => None,
+            };
+        }
         Event::Key(key) if key.kind != KeyEventKind::Release => key,
         _ => return None,
     };
@@ -93,6 +105,8 @@ pub enum Command {
     Quit,
     /// Hand the terminal back to the shell.
     Suspend,
+    /// Take the mouse, or give it back to the terminal.
+    Mouse,
     /// Close the top layer.
     Close,
     /// Show all keys.
@@ -244,6 +258,8 @@ pub enum Place {
     Parts,
     /// In a form.
     Form,
+    /// In a note of several lines.
+    NoteForm,
     /// In a search list.
     Pick,
     /// In lists of parts: search and filters.
@@ -283,6 +299,7 @@ impl Place {
             Place::Profile => "Car, profile",
             Place::Parts => "Car, parts",
             Place::Form => "Forms",
+            Place::NoteForm => "Notes",
             Place::Pick => "Search",
             Place::Sieve => "Search and filters",
             Place::Files => "Choosing a photo",
@@ -450,6 +467,12 @@ pub const TABLE: &[Binding] = &[
     bind(Place::Photo, &[Key::Left, Key::Up], "←", "", "the photo before", Command::Previous),
     bind(Place::Photo, &[Key::Right, Key::Down], "←→", "other photo", "the next photo", Command::Next),
     bind(Place::Photo, &[Key::Esc, C('v'), C('q')], "Esc", "close", "close the photos", Command::Close),
+    bind(Place::NoteForm, &[Key::Ctrl('s'), Key::Tab], "Ctrl-S", "save", "save (Tab does too)", Command::Save),
+    bind(Place::NoteForm, &[Key::Enter], "Enter", "new line, twice saves", "a new line; a second Enter at the end saves", Command::Open),
+    bind(Place::NoteForm, &[Key::Up], "↑", "", "the line above", Command::Up),
+    bind(Place::NoteForm, &[Key::Down], "↓", "", "the line below", Command::Down),
+    bind(Place::NoteForm, &[Key::Esc], "Esc", "leave", "leave without saving; asks if something was typed", Command::Close),
+
     bind(Place::Pick, &[Key::Enter], "Enter", "go", "jump to the line", Command::Open),
     bind(Place::Pick, &[Key::Up], "↑↓", "move", "up", Command::Up),
     bind(Place::Pick, &[Key::Down], "↓", "", "down", Command::Down),
@@ -480,6 +503,7 @@ pub const TABLE: &[Binding] = &[
 
     bind(Place::Everywhere, &[C('?')], "?", "keys", "all keys", Command::Help),
     bind(Place::Everywhere, &[C('q'), Key::Esc], "q", "close", "close the top layer; from the last one, leave", Command::Close),
+    bind(Place::Everywhere, &[C('M')], "M", "", "take the mouse (a click selects, a second one opens, the wheel moves), or give it back to the terminal for copying", Command::Mouse),
     bind(Place::Everywhere, &[Key::Ctrl('c')], "Ctrl-C", "", "leave at once; everything accepted is saved already", Command::Quit),
     bind(Place::Everywhere, &[Key::Ctrl('z')], "Ctrl-Z", "", "back to the shell; fg returns", Command::Suspend),
 ];
@@ -490,7 +514,7 @@ pub const TABLE: &[Binding] = &[
 pub fn lookup(places: &[Place], key: Key) -> Option<Command> {
     let typing = places
         .iter()
-        .any(|p| matches!(p, Place::Form | Place::Pick | Place::Files));
+        .any(|p| matches!(p, Place::Form | Place::NoteForm | Place::Pick | Place::Files));
     if typing && matches!(key, Key::Char(_)) {
         return None;
     }
@@ -506,7 +530,7 @@ pub fn lookup(places: &[Place], key: Key) -> Option<Command> {
 pub fn bar(places: &[Place]) -> impl Iterator<Item = &'static Binding> {
     let typing = places
         .iter()
-        .any(|p| matches!(p, Place::Form | Place::Pick | Place::Files));
+        .any(|p| matches!(p, Place::Form | Place::NoteForm | Place::Pick | Place::Files));
     places.iter().flat_map(move |place| {
         TABLE
             .iter()

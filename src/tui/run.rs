@@ -218,6 +218,10 @@ impl Loop {
                     self.suspend()?;
                     continue;
                 }
+                Effect::Mouse(wanted) => {
+                    modes::mouse(wanted)?;
+                    continue;
+                }
                 Effect::Record { changes, then } => Msg::Recorded(self.world.record(changes), then),
                 Effect::OpenCar(id) => self.world.open(&id),
                 Effect::Create(profile) => self.world.create(*profile),

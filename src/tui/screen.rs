@@ -143,6 +143,8 @@ pub enum Effect {
     OpenPhoto(String),
     /// Hand the terminal back to the shell.
     Suspend,
+    /// Take the mouse, or give it back.
+    Mouse(bool),
     /// Leave the program.
     Quit,
 

@@ -93,7 +93,6 @@ impl Theme {
             colours,
             ground,
             ascii: false,
-            true_colour: false,
         }
     }
 

@@ -3,9 +3,11 @@
 pub mod bar;
 pub mod chart;
 pub mod field;
+pub mod lines;
 pub mod top_view;
 
 pub use field::Field;
+pub use lines::Lines;
 
 use std::ops::Range;
 

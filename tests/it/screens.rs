@@ -4,6 +4,8 @@
 
 mod fixings;
 mod fixture;
+mod going_back;
+mod key_counts;
 mod layout;
 mod photos;
 mod pictures;

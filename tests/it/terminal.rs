@@ -188,7 +188,7 @@ fn grades_are_on_disk_when_the_screen_shows_them_even_if_the_program_is_killed()
     let (folder, yard) = yard_with_a_car();
     let mut session = Session::start(&["open", "Blue estate"], &[], folder.path());
     session.shows("Begin a survey");
-    session.press("\u{13}");
+    session.press("\t\t\tw\u{13}");
     session.shows("0 looked at");
     let mut given = 0;
     while given < 4 {

@@ -20,6 +20,15 @@ pub fn too_small(size: (u16, u16)) -> bool {
     size.0 < FLOOR.0 || size.1 < FLOOR.1
 }
 
+/// A screen named in the title.
+struct Tab {
+    from: u16,
+    to: u16,
+    key: char,
+    name: Name,
+    words: String,
+}
+
 impl App {
     /// Draws the present state and says where the cursor stands, if anywhere.
     pub fn view(&self, area: Rect, buf: &mut Buffer) -> Option<Position> {
@@ -105,20 +114,8 @@ impl App {
             put_right(buf, area, 0, &format!("all cars, {} ", self.desk.today), theme.dim());
             return;
         };
-        let tabs: Vec<_> = Name::OF_CAR
-            .iter()
-            .filter(|(_, name, _)| *name != Name::Yard || self.desk.cars.is_some())
-            .collect();
-        let gap = if area.width >= 100 { 2 } else { 1 };
-        let whole: usize = tabs.iter().map(|(_, _, word)| word.len() + 2 + gap).sum();
-        // Where they would leave no room for the car's name, all but the screen shown keep their keys alone.
-        let short = whole + 12 > usize::from(area.width);
-        let named = |name: &Name| !short || *name == self.now;
-        let wide: usize = tabs
-            .iter()
-            .map(|(_, name, word)| if named(name) { word.len() + 2 + gap } else { 1 + gap })
-            .sum();
-        let start = area.width.saturating_sub(cells(wide));
+        let tabs = self.tabs_laid(area.width);
+        let start = tabs.first().map_or(area.width, |tab| tab.from);
         // The car's name comes first; how it is kept stands behind it as far as there is room, and shorter where there is little.
         let kept: &[&str] = match &self.desk.keeping {
             Keeping::Memory if self.demo => &["demo, not saved", "demo"],
@@ -137,19 +134,55 @@ impl App {
         let name = text::shorten(&name, room.saturating_sub(text::width(&said)));
         let taken = put(buf, area, 1, 0, &name, theme.title());
         put(buf, area, 1 + taken, 0, &said, theme.dim());
-        let mut x = start;
-        for (key, name, word) in tabs {
-            let from = x;
-            x += put(buf, area, x, 0, &key.to_string(), theme.accent());
-            if named(name) {
-                x += put(buf, area, x, 0, &format!(" {word}"), theme.text());
-            }
-            if *name == self.now {
-                let tab = Rect::new(area.x + from, area.y, x - from, 1).intersection(area);
+        for tab in tabs {
+            let taken = put(buf, area, tab.from, 0, &tab.key.to_string(), theme.accent());
+            put(buf, area, tab.from + taken, 0, &tab.words, theme.text());
+            if tab.name == self.now {
+                let tab = Rect::new(area.x + tab.from, area.y, tab.to - tab.from, 1).intersection(area);
                 tint(buf, tab, 0, theme.selected());
             }
-            x += cells(gap);
         }
+    }
+
+    /// The screens at the right of the title, with the columns they take.
+    fn tabs_laid(&self, width: u16) -> Vec<Tab> {
+        let all = Name::OF_CAR
+            .iter()
+            .filter(|(_, name, _)| *name != Name::Yard || self.desk.cars.is_some());
+        let gap = if width >= 100 { 2 } else { 1 };
+        let whole: usize = all.clone().map(|(_, _, word)| word.len() + 2 + usize::from(gap)).sum();
+        // Where they would leave no room for the car's name, all but the screen shown keep their keys alone.
+        let short = whole + 12 > usize::from(width);
+        let mut tabs: Vec<Tab> = Vec::new();
+        let mut x = 0;
+        for (key, name, word) in all {
+            let words = if !short || *name == self.now {
+                format!(" {word}")
+            } else {
+                String::new()
+            };
+            let to = x + 1 + cells(text::width(&words));
+            tabs.push(Tab {
+                from: x,
+                to,
+                key: *key,
+                name: *name,
+                words,
+            });
+            x = to + gap;
+        }
+        let start = width.saturating_sub(x);
+        for tab in &mut tabs {
+            tab.from += start;
+            tab.to += start;
+        }
+        tabs
+    }
+
+    /// The key of the screen named at a column of the title.
+    pub(super) fn tab_at(&self, x: u16) -> Option<char> {
+        let tabs = self.tabs_laid(self.size.0);
+        tabs.iter().find(|tab| tab.from <= x && x < tab.to).map(|tab| tab.key)
     }
 
     /// The notice, shown on every screen that orders work.
@@ -192,39 +225,45 @@ impl App {
     /// The keys valid now: those of the screen from the left, in order of need, as far as they fit; those of the whole program at
     /// the right, so that help and the way out are always in sight.
     fn draw_bar(&self, area: Rect, buf: &mut Buffer) {
-        const APART: u16 = 2;
         let theme = &self.desk.theme;
+        for (x, binding) in self.bar_laid(area.width) {
+            let taken = put(buf, area, x, 0, binding.shown, theme.accent()) + 1;
+            put(buf, area, x + taken, 0, binding.short, theme.text());
+        }
+    }
+
+    /// The keys of the bar with the columns they begin at.
+    pub(super) fn bar_laid(&self, width: u16) -> Vec<(u16, &'static Binding)> {
+        const APART: u16 = 2;
         let places = self.places();
         let wide = |b: &Binding| cells(text::width(b.shown) + 1 + text::width(b.short));
         let (back, again) = self.can_go_back();
         let of_use = |b: &&Binding| match b.command {
-            Command::Undo => back || self.now == Name::Plan && b.place == Place::PlanJobs,
+            Command::Undo => back || b.place == Place::PlanJobs,
             Command::Redo => again,
             _ => true,
         };
-        let (own, everywhere): (Vec<&Binding>, Vec<&Binding>) =
+        let (own, everywhere): (Vec<&'static Binding>, Vec<&'static Binding>) =
             bar(&places).filter(of_use).partition(|b| b.place != Place::Everywhere);
         let tail: u16 = everywhere.iter().map(|b| wide(b) + APART).sum();
-        // Two cells are kept free before the tail, and one after it.
-        let end = area.width.saturating_sub(tail.saturating_sub(1));
+        // One cell is kept free behind the tail.
+        let end = width.saturating_sub(tail.saturating_sub(1));
+        let mut laid: Vec<(u16, &'static Binding)> = Vec::new();
         let mut x = 1;
-        let mut taken: Vec<&str> = Vec::new();
         for binding in own {
-            // A key of the screen itself hides the same key of every screen.
-            if taken.contains(&binding.shown) {
+            // A key of the screen itself hides the same key of every screen; what does not fit is left to the list of all keys.
+            let hidden = laid.iter().any(|(_, b)| b.shown == binding.shown);
+            if hidden || x + wide(binding) + APART > end {
                 continue;
             }
-            taken.push(binding.shown);
-            if x + wide(binding) + APART > end {
-                continue;
-            }
-            x += put(buf, area, x, 0, binding.shown, theme.accent()) + 1;
-            x += put(buf, area, x, 0, binding.short, theme.text()) + APART;
+            laid.push((x, binding));
+            x += wide(binding) + APART;
         }
         let mut x = end;
         for binding in everywhere {
-            x += put(buf, area, x, 0, binding.shown, theme.accent()) + 1;
-            x += put(buf, area, x, 0, binding.short, theme.text()) + APART;
+            laid.push((x, binding));
+            x += wide(binding) + APART;
         }
+        laid
     }
 }

@@ -4,23 +4,43 @@ use std::io::stdout;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use crossterm::cursor::{Hide, Show};
-use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste};
+use crossterm::event::{DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture};
 use crossterm::execute;
 use crossterm::terminal::{EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode};
 
 /// Whether the screens are up.
 static UP: AtomicBool = AtomicBool::new(false);
 
+/// Whether the mouse was asked for.
+static MOUSE: AtomicBool = AtomicBool::new(false);
+
+/// Takes the mouse, or gives it back to the terminal.
+pub fn mouse(wanted: bool) -> std::io::Result<()> {
+    MOUSE.store(wanted, Ordering::SeqCst);
+    if wanted {
+        execute!(stdout(), EnableMouseCapture)
+    } else {
+        execute!(stdout(), DisableMouseCapture)
+    }
+}
+
 /// Takes the terminal.
 pub fn enter() -> std::io::Result<()> {
     enable_raw_mode()?;
     UP.store(true, Ordering::SeqCst);
-    execute!(stdout(), EnterAlternateScreen, EnableBracketedPaste, Hide)
+    execute!(stdout(), EnterAlternateScreen, EnableBracketedPaste, Hide)?;
+    if MOUSE.load(Ordering::SeqCst) {
+        execute!(stdout(), EnableMouseCapture)?;
+    }
+    Ok(())
 }
 
 /// Gives the terminal back as it was; a second call does nothing.
 pub fn leave() {
     if UP.swap(false, Ordering::SeqCst) {
+        if MOUSE.load(Ordering::SeqCst) {
+            let _ = execute!(stdout(), DisableMouseCapture);
+        }
         let _ = execute!(stdout(), Show, DisableBracketedPaste, LeaveAlternateScreen);
         let _ = disable_raw_mode();
     }

@@ -244,7 +244,7 @@ fn of_part(desk: &Desk, car: &Car, part: &PartId, command: Command) -> Vec<Effec
             vec![form::Model::new("Fitted", &name, Purpose::Fitted(part.clone()), vec![line]).over()]
         }
         Command::Note => {
-            let line = form::Line::text("Note", "Anything worth keeping about this part.", &note.note);
+            let line = form::Line::note("Note", "Anything worth keeping about this part.", &note.note);
             vec![form::Model::new("Note", &name, Purpose::PartNote(part.clone()), vec![line]).over()]
         }
         _ => limit_form(desk, part, &note),

@@ -11,7 +11,7 @@ use crate::tui::desk::Desk;
 use crate::tui::keys::{Command, Key, Place};
 use crate::tui::screen::Over;
 use crate::tui::theme::Theme;
-use crate::tui::widget::{Field, cells, height, panel, para, put, put_right, step, window};
+use crate::tui::widget::{Field, Lines, cells, height, panel, para, put, put_right, step, window};
 use crate::units::parse_decimal;
 
 /// What a form is for.
@@ -46,6 +46,8 @@ pub enum Purpose {
 pub enum Value {
     /// Text.
     Text(Field),
+    /// Text of several lines, in a form of its own.
+    Note(Lines),
     /// One of several.
     One {
         /// What there is to choose from.
@@ -83,6 +85,16 @@ impl Line {
             label: label.to_owned(),
             hint: hint.to_owned(),
             value: Value::Text(Field::holding(holding)),
+        }
+    }
+
+    /// Text of several lines; nothing else stands in its form.
+    #[must_use]
+    pub fn note(label: &str, hint: &str, holding: &str) -> Line {
+        Line {
+            label: label.to_owned(),
+            hint: hint.to_owned(),
+            value: Value::Note(Lines::holding(holding)),
         }
     }
 
@@ -147,7 +159,17 @@ impl Model {
     /// The places whose keys hold.
     #[must_use]
     pub fn places(&self) -> Vec<Place> {
-        vec![Place::Form, Place::Everywhere]
+        let own = if matches!(self.focused(), Some(Value::Note(_))) {
+            Place::NoteForm
+        } else {
+            Place::Form
+        };
+        vec![own, Place::Everywhere]
+    }
+
+    /// What stands in the line under the cursor.
+    fn focused(&self) -> Option<&Value> {
+        self.lines.get(self.at).map(|l| &l.value)
     }
 
     /// The text of a line, without blanks around it.
@@ -155,6 +177,7 @@ impl Model {
     pub fn text(&self, line: usize) -> String {
         match self.lines.get(line).map(|l| &l.value) {
             Some(Value::Text(field)) => field.value().trim().to_owned(),
+            Some(Value::Note(lines)) => lines.value().trim().to_owned(),
             _ => String::new(),
         }
     }
@@ -229,6 +252,7 @@ impl Model {
                 .iter()
                 .map(|l| match &l.value {
                     Value::Text(field) => field.value(),
+                    Value::Note(lines) => lines.value(),
                     Value::One { at, .. } => at.to_string(),
                     Value::Some { on, .. } => format!("{on:?}"),
                 })
@@ -244,6 +268,7 @@ impl Model {
             Some(Value::Text(field)) => {
                 field.take(key);
             }
+            Some(Value::Note(lines)) => lines.take(key),
             Some(Value::One { of, at }) => match key {
                 Key::Left => *at = at.checked_sub(1).unwrap_or(of.len().saturating_sub(1)),
                 Key::Right | Key::Char(' ') => *at = if *at + 1 < of.len() { *at + 1 } else { 0 },
@@ -272,13 +297,29 @@ impl Model {
 
     /// Takes pasted text into a line of text; elsewhere it is dropped.
     pub fn paste(&mut self, words: &str) {
-        if let Some(Value::Text(field)) = self.lines.get_mut(self.at).map(|l| &mut l.value) {
-            field.insert(words);
+        match self.lines.get_mut(self.at).map(|l| &mut l.value) {
+            Some(Value::Text(field)) => field.insert(words),
+            Some(Value::Note(lines)) => lines.insert(words),
+            _ => {}
         }
     }
 
     /// Does what is asked.
     pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
+        if let Some(Value::Note(lines)) = self.lines.get_mut(self.at).map(|l| &mut l.value) {
+            match command {
+                Command::Up | Command::Down => {
+                    lines.go(command == Command::Down);
+                    return Vec::new();
+                }
+                // A second Enter at the end saves; the empty line it would leave is trimmed away.
+                Command::Open if !lines.ends_empty() => {
+                    lines.split();
+                    return Vec::new();
+                }
+                _ => {}
+            }
+        }
         match command {
             Command::Next => self.at = if self.at + 1 < self.lines.len() { self.at + 1 } else { 0 },
             Command::Previous => self.at = self.at.checked_sub(1).unwrap_or(self.lines.len().saturating_sub(1)),
@@ -326,7 +367,11 @@ impl Model {
         let wide = area.width.min(78);
         let about = height(&self.about, wide.saturating_sub(4));
         let about = if self.about.is_empty() { 0 } else { about + 1 };
-        let needed = about.saturating_add(cells(self.lines.len())).saturating_add(5);
+        let rows = match self.focused() {
+            Some(Value::Note(lines)) => lines.rows().max(6),
+            _ => cells(self.lines.len()),
+        };
+        let needed = about.saturating_add(rows).saturating_add(5);
         let inside = panel(
             buf,
             area,
@@ -347,6 +392,9 @@ impl Model {
         )
         .intersection(inside);
         let mut cursor = None;
+        if let Some(Value::Note(lines)) = self.focused() {
+            cursor = lines.draw(buf, list, theme.text());
+        }
         for (dy, n) in (0..list.height).zip(window(self.at, self.lines.len(), list.height)) {
             if let Some(line) = self.lines.get(n)
                 && let Some(place) = draw_line(theme, list, buf, dy, line, n == self.at)
@@ -367,6 +415,9 @@ impl Model {
 /// Draws one line; the focused one is marked, and its cursor's place returned.
 fn draw_line(theme: &Theme, list: Rect, buf: &mut Buffer, dy: u16, line: &Line, focused: bool) -> Option<Position> {
     const VALUE_AT: u16 = 24;
+    if matches!(line.value, Value::Note(_)) {
+        return None;
+    }
     let style = if focused { theme.accent() } else { theme.text() };
     put(buf, list, 0, dy, if focused { "›" } else { " " }, style);
     let label = Rect::new(list.x, list.y, list.width.min(VALUE_AT - 1), list.height);
@@ -379,6 +430,8 @@ fn draw_line(theme: &Theme, list: Rect, buf: &mut Buffer, dy: u16, line: &Line, 
             let place = field.draw(buf, list, VALUE_AT, dy, theme.text());
             return place.filter(|_| focused);
         }
+        // Drawn over the whole form.
+        Value::Note(_) => {}
         Value::One { of, at } => {
             let chosen = of.get(*at).map_or("", String::as_str);
             if focused {

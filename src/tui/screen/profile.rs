@@ -410,7 +410,7 @@ impl Line {
             ),
             (form::Value::Text(field), _) => field.value(),
             (form::Value::One { of, at }, _) => of.get(*at).cloned().unwrap_or_default(),
-            (form::Value::Some { .. }, _) => String::new(),
+            (form::Value::Some { .. } | form::Value::Note(_), _) => String::new(),
         };
         (asked.label, if value.is_empty() { "–".to_owned() } else { value })
     }

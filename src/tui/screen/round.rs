@@ -383,7 +383,7 @@ impl Model {
             words::part(&desk.library, &stop.part),
             check_name(desk, stop)
         );
-        let line = form::Line::text(
+        let line = form::Line::note(
             "Note",
             "Kept with this look. Without a grade yet, the check stays open.",
             note,
@@ -404,7 +404,7 @@ fn doubt(measure: &Measure, value: f64) -> Option<String> {
     let below = value < 0.0 && measure.new >= 0.0 && measure.limit >= 0.0;
     (below || !(-1.0..=4.0).contains(&damage)).then(|| {
         format!(
-            "{value} {} is far from new ({}) and limit ({}). Enter again keeps it; Backspace corrects.",
+            "{value} {}? New is {}, the limit {}. Enter again keeps it; Backspace corrects.",
             measure.unit, measure.new, measure.limit
         )
     })

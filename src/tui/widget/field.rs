@@ -41,6 +41,35 @@ impl Field {
         self.before.is_empty() && self.after.is_empty()
     }
 
+    /// Whether the cursor stands before everything.
+    #[must_use]
+    pub fn at_start(&self) -> bool {
+        self.before.is_empty()
+    }
+
+    /// Whether the cursor stands behind everything.
+    #[must_use]
+    pub fn at_end(&self) -> bool {
+        self.after.is_empty()
+    }
+
+    /// Cuts it at the cursor; what stood behind it is returned, the cursor before it.
+    #[must_use]
+    pub fn split(&mut self) -> Field {
+        Field {
+            before: Vec::new(),
+            after: std::mem::take(&mut self.after),
+        }
+    }
+
+    /// Puts another field behind everything; the cursor stays.
+    pub fn join(&mut self, other: Field) {
+        let mut after: Vec<String> = other.after;
+        after.extend(other.before.into_iter().rev());
+        after.append(&mut self.after);
+        self.after = after;
+    }
+
     /// Empties it.
     pub fn clear(&mut self) {
         *self = Field::default();

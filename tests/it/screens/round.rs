@@ -14,6 +14,16 @@ fn begun() -> Sitting {
     sitting
 }
 
+/// Begins the whole round where a first look is offered.
+fn begin_whole(sitting: &mut Sitting) {
+    for _ in 0..3 {
+        sitting.key(Key::Tab);
+    }
+    sitting.keys("w");
+    assert!(sitting.text().contains("Whole round"), "{}", sitting.text());
+    sitting.key(Key::Ctrl('s'));
+}
+
 fn last_look(sitting: &Sitting) -> (String, Seen) {
     let car = sitting.car();
     let look = car.surveys.last().and_then(|s| s.looks.last()).expect("a look").clone();
@@ -30,7 +40,7 @@ fn grading_120_checks_costs_120_keys() {
         .filter_map(|choice| library.pieces_of(choice).next().map(|p| p.id.clone()))
         .collect();
     let mut sitting = Sitting::new(library, Car::new(profile), (80, 24), dark());
-    sitting.key(Key::Ctrl('s'));
+    begin_whole(&mut sitting);
     let total = sitting.app.desk.stops.len();
     assert!(total >= 120, "only {total} checks");
     let (mut keys, mut graded) = (0, 0);
@@ -61,6 +71,8 @@ fn the_round_as_it_looks() {
     same_picture("round-80x24", &sitting);
     sitting.resize((120, 40));
     same_picture("round-120x40", &sitting);
+    sitting.resize((200, 60));
+    same_picture("round-200x60", &sitting);
     sitting.resize((80, 24));
     sitting.keys("33");
     same_picture("round-after-two", &sitting);
@@ -248,6 +260,12 @@ fn a_note_is_kept_with_the_look_and_survives_the_grade() {
     sitting.keys("N");
     sitting.keys("click, only cold; 0 to 5?");
     sitting.key(Key::Enter);
+    assert!(
+        sitting.text().contains("twice saves"),
+        "a line is broken first: {}",
+        sitting.text()
+    );
+    sitting.key(Key::Enter);
     assert!(sitting.text().contains("0 looked at"), "{}", sitting.text());
     sitting.keys("2");
     let look = sitting.car().surveys[0].looks[0].clone();
@@ -267,8 +285,11 @@ fn a_paste_goes_to_the_focused_field_only_and_carries_no_commands() {
     );
     sitting.keys("N");
     sitting.tell(Msg::Input(Input::Paste("one\ntwo\u{1b}[2J\u{7}".to_owned())));
-    sitting.key(Key::Enter);
-    assert_eq!(sitting.car().surveys[0].looks[0].note, "one two[2J");
+    same_picture("round-note", &sitting);
+    sitting.key(Key::Ctrl('s'));
+    assert_eq!(sitting.car().surveys[0].looks[0].note, "one\ntwo[2J");
+    let text = sitting.text();
+    assert!(text.contains("note: one two[2J") || !text.contains("note:"), "{text}");
 }
 
 #[test]
@@ -320,7 +341,7 @@ fn leaving_and_coming_back_goes_on_at_the_first_open_check() {
 fn every_shipped_description_is_whole_on_80_by_24() {
     let library = tinworm::rubric::builtin::library().clone();
     let mut sitting = Sitting::new(library, Car::new(fixture_profile()), (80, 24), dark());
-    sitting.key(Key::Ctrl('s'));
+    begin_whole(&mut sitting);
     let mut cut = Vec::new();
     for stop in sitting.app.desk.stops.clone() {
         let check = sitting.app.desk.check_at(&stop).expect("a check").clone();
