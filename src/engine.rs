@@ -13,6 +13,7 @@ pub mod clock;
 pub(crate) mod clock_table;
 pub(crate) mod couplings;
 pub mod decline;
+pub mod due;
 pub(crate) mod exposure;
 pub mod fixings;
 pub mod harm;

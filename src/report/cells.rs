@@ -1,7 +1,7 @@
 //! CSV text: quoting, and cells that a spreadsheet would run.
 //!
-//! A text cell that starts with `=`, `+`, `-` or `@` is written with an apostrophe before it, and read back without. Numbers
-//! are written as they are, with a decimal point.
+//! A text cell that starts with `=`, `+`, `-`, `@`, a blank, a tab or a line end is written with an apostrophe before it, and
+//! read back without. Numbers are written as they are, with a decimal point.
 
 /// What a spreadsheet takes for the start of a formula.
 const STARTS_FORMULA: [char; 4] = ['=', '+', '-', '@'];
@@ -17,33 +17,55 @@ const STARTS_FORMULA: [char; 4] = ['=', '+', '-', '@'];
 /// ```
 #[must_use]
 pub fn guarded(text: &str) -> String {
-    let text = crate::text::clean(text);
-    if text.trim_start().starts_with(STARTS_FORMULA) || starts_guarded(&text) {
-        format!("'{text}")
-    } else {
-        text
-    }
+    guard(crate::text::clean(text))
+}
+
+/// The same, for a text that will be read back: tabs and line ends stay as they are.
+#[must_use]
+pub fn kept(text: &str) -> String {
+    let ends = ['\t', '\r', '\n'];
+    let pieces = text.split_inclusive(ends).map(|piece| match piece.chars().next_back() {
+        Some(end) if ends.contains(&end) => crate::text::clean(piece.trim_end_matches(end)) + &end.to_string(),
+        _ => crate::text::clean(piece),
+    });
+    guard(pieces.collect())
+}
+
+fn guard(text: String) -> String {
+    if wants_guard(&text) { format!("'{text}") } else { text }
 }
 
 /// A text cell as it was before it was guarded.
 #[must_use]
 pub fn unguarded(text: &str) -> String {
     match text.strip_prefix('\'') {
-        Some(rest) if rest.trim_start().starts_with(STARTS_FORMULA) || starts_guarded(rest) => rest.to_owned(),
+        Some(rest) if wants_guard(rest) => rest.to_owned(),
         _ => text.to_owned(),
     }
 }
 
-/// Whether a text looks as if it were guarded already, so that guarding it once more keeps it apart.
-fn starts_guarded(text: &str) -> bool {
+/// Whether a spreadsheet might run it, or take blanks, tabs or line ends off its front; or whether it looks as if it were
+/// guarded already, so that guarding it once more keeps it apart.
+fn wants_guard(text: &str) -> bool {
     let rest = text.trim_start_matches('\'');
-    rest.len() < text.len() && rest.trim_start().starts_with(STARTS_FORMULA)
+    rest.starts_with(char::is_whitespace) || rest.starts_with(STARTS_FORMULA)
 }
 
 /// Rows as CSV text with line ends as spreadsheets and Unix tools both read them.
 #[must_use]
 pub fn csv(header: &[&str], rows: &[Vec<String>]) -> String {
-    let mut writer = csv::Writer::from_writer(Vec::new());
+    written(csv::Writer::from_writer(Vec::new()), header, rows)
+}
+
+/// Rows as CSV text to be filled in and given back, with the line ends of RFC 4180.
+#[must_use]
+pub fn csv_to_fill(header: &[&str], rows: &[Vec<String>]) -> String {
+    let mut builder = csv::WriterBuilder::new();
+    builder.terminator(csv::Terminator::CRLF);
+    written(builder.from_writer(Vec::new()), header, rows)
+}
+
+fn written(mut writer: csv::Writer<Vec<u8>>, header: &[&str], rows: &[Vec<String>]) -> String {
     // Writing into memory cannot fail; a row of another length would, and is left out.
     let _ = writer.write_record(header);
     for row in rows {
@@ -81,10 +103,15 @@ mod tests {
     #[test]
     fn guarding_can_always_be_undone() {
         for text in [
-            "", "=A1", " +3", "-", "@x", "'=A1", "''=A1", "'quoted'", "3.2", "plain", "'", "a=b",
+            "", "=A1", " +3", "-", "@x", "'=A1", "''=A1", "'quoted'", "3.2", "plain", "'", "a=b", "\t=1", "\tx",
+            "\r=1", "\n", " x", "'\tx", "x\ty",
         ] {
-            assert_eq!(unguarded(&guarded(text)), text, "{text}");
-            assert!(!guarded(text).trim_start().starts_with(STARTS_FORMULA), "{text}");
+            assert_eq!(unguarded(&kept(text)), text, "{text:?}");
+            for cell in [guarded(text), kept(text)] {
+                assert!(!cell.trim_start().starts_with(STARTS_FORMULA), "{text:?}");
+                assert!(!cell.starts_with(char::is_whitespace), "{text:?}");
+            }
+            assert_eq!(unguarded(&guarded(text)), crate::text::clean(text), "{text:?}");
         }
     }
 }

@@ -26,6 +26,7 @@ mod small_library;
 mod steadiness;
 mod store_files;
 mod terminal;
+mod two_winters;
 mod user_rubrics;
 mod whole_car;
 mod whole_loop;
