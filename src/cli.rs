@@ -33,6 +33,7 @@ mod torque;
 mod verify;
 mod wishes;
 mod worksheet;
+mod yard;
 
 use std::ffi::OsString;
 use std::io::{BufWriter, ErrorKind, Write};
@@ -83,6 +84,12 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> u8 {
         Ok(text) if for_a_program => print(&text),
         Ok(text) => print(&ascii::line(&text)),
         Err(failure) => {
+            if let Failure::Partly { text, .. } = &failure {
+                let printed = print(text);
+                if printed != 0 {
+                    return printed;
+                }
+            }
             desk.say(&format!("tinworm: {}", failure.words()));
             failure.code()
         }
@@ -113,11 +120,15 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
         Some(Verb::New(new)) => new::new(desk, new),
         Some(Verb::Set(set)) => set::set(desk, set),
         Some(Verb::Part(part)) => part::part(desk, part),
-        Some(Verb::Cars { form }) => cars::cars(desk, form),
-        Some(Verb::Sheet { car, csv, brief }) => sheet::sheet(desk, &car, csv, brief),
+        Some(Verb::Cars { retired, form }) => cars::cars(desk, retired, form),
+        Some(Verb::Retire { car, back }) => yard::retire(desk, &car, back),
+        Some(Verb::Sheet(asked)) => sheet::sheet(desk, &asked),
         Some(Verb::Enter(enter)) => enter::enter(desk, enter),
         Some(Verb::SecondLook(asked)) => second_look::second_look(desk, &asked),
-        Some(Verb::Standing { car, form }) => reports::standing(desk, &car, form),
+        Some(Verb::Standing {
+            car: Some(car), form, ..
+        }) => reports::standing(desk, &car, form),
+        Some(Verb::Standing { car: None, form, .. }) => yard::standing_all(desk, form),
         Some(Verb::Compare(asked)) => next_winter::compare(desk, &asked),
         Some(Verb::Calibration { car, form }) => next_winter::calibration(desk, &car, form),
         Some(Verb::Sides { car, form }) => reports::sides(desk, &car, form),

@@ -95,6 +95,7 @@ fn profile() -> Profile {
             limited: true,
         },
         tools: tools.map(str::to_owned).to_vec(),
+        retired: None,
     }
 }
 

@@ -12,6 +12,7 @@ pub mod clock;
 pub(crate) mod clock_table;
 pub(crate) mod couplings;
 pub mod decline;
+pub mod due;
 pub(crate) mod exposure;
 pub mod first_look;
 pub mod fixings;

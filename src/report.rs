@@ -22,12 +22,14 @@ pub mod sheet;
 pub mod sides;
 pub mod standing;
 pub mod tightening;
+pub mod together;
 pub mod visit;
 pub mod wall;
 pub mod whatif;
 pub mod whole;
 pub mod words;
 pub mod worksheet;
+pub mod yard;
 
 pub use page::{Ink, Paper};
 

@@ -40,6 +40,9 @@ pub struct Profile {
     pub budget: Budget,
     /// Tools owned, in the words the repairs use.
     pub tools: Vec<String>,
+    /// Since when it is out of all lists: sold, or given up.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub retired: Option<Date>,
 }
 
 /// Salted months count double for rust (judgement).

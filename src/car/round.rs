@@ -19,7 +19,7 @@ use crate::rubric::{Axle, Check, Library, PartId, Side, Stage, Station};
 /// #     name: "car".into(), built: None, layout: vec![], drive_side: tinworm::rubric::Side::Left,
 /// #     distance_unit: Default::default(), yearly_km: 5000.0, salted_months: vec![], salt_factor: 2.0,
 /// #     climate: "C3".into(), storage: "garage".into(), in_use: Default::default(), next_survey: None,
-/// #     sessions: Default::default(), budget: Default::default(), tools: vec![] };
+/// #     sessions: Default::default(), budget: Default::default(), tools: vec![], retired: None };
 /// let car = Car::new(profile);
 /// assert!(round(&car, &library).is_empty());
 /// ```

@@ -6,6 +6,7 @@ mod paper;
 mod parts;
 mod winter;
 mod photo;
+mod sheet;
 mod work;
 mod worksheet;
 
@@ -20,6 +21,7 @@ pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
 pub use winter::{Compare, SecondLook};
 pub use photo::{Files, Photo};
+pub use sheet::{Enter, SheetOf};
 pub use work::{Done, Drop, Found, Leave, Order, PlanOf};
 pub use worksheet::Worksheet;
 
@@ -145,30 +147,38 @@ pub enum Verb {
     /// List the cars
     #[command(after_help = "Example:\n  tinworm cars --json")]
     Cars {
+        /// List the cars that were put out of the lists instead
+        #[arg(long)]
+        retired: bool,
         /// Form.
         #[command(flatten)]
         form: Form,
     },
-    /// Print a blank grading sheet, to fill with a pencil or as CSV
-    #[command(after_help = "The sheet does not show what was seen before: grading is blind.\n\
+    /// Put a sold car out of all lists; nothing is deleted
+    #[command(after_help = "Example:\n  tinworm retire \"Blue estate\"\n  tinworm cars --retired")]
+    Retire {
+        /// The car
+        car: String,
+        /// Take it back into the lists
+        #[arg(long)]
+        back: bool,
+    },
+    /// Print a grading sheet, to fill with a pencil or as CSV: the whole car, chosen zones or stages, or only what is due
+    #[command(
+        after_help = "The sheet does not show what was seen before, unless --filled asks for it: grading is blind.\n\
         In the CSV only `grade_or_reading`, `not_seen` and `note` are filled in: a grade 0 to 5, a reading (3.2 or 3,2; \
         several points as `3.2/4.1` or `inner 3.2; outer 4.1`), yes or no; or why it was not seen: covered, out of reach, \
         no tool, later. Text cells that a spreadsheet would run are written with an apostrophe before them.\n\n\
-        Example:\n  tinworm sheet \"Blue estate\" --csv > sheet.csv")]
-    Sheet {
-        /// The car
-        car: String,
-        /// Print CSV to be filled in and given to `enter`
-        #[arg(long)]
-        csv: bool,
-        /// Leave out how to look and what the grades look like
-        #[arg(long, conflicts_with = "csv")]
-        brief: bool,
-    },
+        Example:\n  tinworm sheet \"Blue estate\" --csv > sheet.csv\n\nOr:\n  \
+        tinworm sheet \"Blue estate\" --html --zone front-left rear --out sheet.html\n  \
+        tinworm sheet \"Blue estate\" --due --stage underneath"
+    )]
+    Sheet(SheetOf),
     /// Take a filled CSV sheet as a survey; names every bad row and takes none of a file that has one
     #[command(
         after_help = "Rows without a grade, a reading or a reason are simply not looked at. Commas, semicolons or tabs \
-        between the cells, decimal point or comma, with or without quotes.\n\n\
+        between the cells, decimal point or comma, with or without quotes; rows in any order. --preview shows what would be new, \
+        changed and the same before anything is written.\n\n\
         Example:\n  tinworm enter \"Blue estate\" sheet.csv --date 2026-03-14 --odometer 184200"
     )]
     Enter(Enter),
@@ -176,10 +186,18 @@ pub enum Verb {
     #[command(after_help = winter::SECOND_LOOK)]
     SecondLook(SecondLook),
     /// What to do first: the ranked list, what to look at first, what changed
-    #[command(after_help = "Example:\n  tinworm standing \"Blue estate\" --csv > standing.csv")]
+    #[command(
+        after_help = "With --all the parts of all cars are ranked by their exposure in a year from today; a car that cannot be read is named, \
+        left out, and makes the exit code 1.\n\n\
+        Example:\n  tinworm standing \"Blue estate\" --csv > standing.csv\n\nOr:\n  tinworm standing --all"
+    )]
     Standing {
         /// The car
-        car: String,
+        #[arg(required_unless_present = "all", conflicts_with = "all")]
+        car: Option<String>,
+        /// The parts of all cars, ranked together
+        #[arg(long)]
+        all: bool,
         /// Form.
         #[command(flatten)]
         form: Form,
@@ -231,7 +249,7 @@ pub enum Verb {
         --if \"choose PART=REPAIR\"               another repair\n  \
         --if \"in-hand PART\"                     what it needs lies on the shelf\n\n\
         Examples:\n  tinworm plan \"Blue estate\" --json\n  tinworm plan \"Blue estate\" --if hours=4 \
-        --if \"pin track-rod-end@front-left=2026-12-12\"\n  tinworm plan \"Blue estate\" --alternatives lower-arm@front-left")]
+        --if \"pin track-rod-end@front-left=2026-12-12\"\n  tinworm plan \"Blue estate\" --alternatives lower-arm@front-left\n  tinworm plan --all")]
     Plan(PlanOf),
     /// What to buy for the visits: price, status, when to order
     #[command(after_help = "Example:\n  tinworm parts \"Blue estate\"")]
@@ -268,7 +286,8 @@ pub enum Verb {
     /// A car for other programs: JSON with a published schema, a calendar of the visits, CSV tables
     #[command(
         after_help = "A calendar read in again replaces the events of the same days; days that the plan has dropped stay in your calendar until \
-        you delete them.\n\nExample:\n  tinworm export \"Blue estate\" --calendar --out plan.ics\n\nOr:\n  tinworm export --schema"
+        you delete them.\n\nExample:\n  tinworm export \"Blue estate\" --calendar --out plan.ics\n\nOr:\n  tinworm export --calendar --all --out plans.ics\n  \
+        tinworm export --schema"
     )]
     Export(Export),
     /// Record a repair that was done, or list them
@@ -517,27 +536,6 @@ pub enum Unit {
     Km,
     /// Miles.
     Miles,
-}
-
-/// A filled sheet.
-#[derive(Debug, Args)]
-pub struct Enter {
-    /// The car
-    pub car: String,
-    /// The filled CSV sheet, or - to read it from the input
-    pub file: PathBuf,
-    /// The day of the survey [default: today]
-    #[arg(long, value_parser = day)]
-    pub date: Option<Date>,
-    /// What the odometer showed
-    #[arg(long, value_name = "DISTANCE")]
-    pub odometer: Option<String>,
-    /// A remark on the whole survey
-    #[arg(long)]
-    pub note: Option<String>,
-    /// Take the good rows of a file that has bad ones
-    #[arg(long)]
-    pub take_good: bool,
 }
 
 /// Reads a day.

@@ -7,11 +7,18 @@ use crate::engine::plan::plan;
 use crate::report::cars::{CarLine, csv, text};
 use crate::report::{json, standing, words};
 
-/// Lists the cars. One that cannot be read is listed with the reason.
-pub fn cars(desk: &Desk, form: Form) -> Result<String, Failure> {
+/// Lists the cars, or those put out of the lists. One that cannot be read is listed with the reason.
+pub fn cars(desk: &Desk, retired: bool, form: Form) -> Result<String, Failure> {
     let library = desk.library()?;
     let mut lines = Vec::new();
     for entry in desk.folder()?.cars()? {
+        let there = match &entry.car {
+            Ok(car) => car.profile.retired.is_some() == retired,
+            Err(_) => !retired,
+        };
+        if !there {
+            continue;
+        }
         let line = match entry.car {
             Err(error) => CarLine {
                 car: entry.name,
@@ -23,7 +30,9 @@ pub fn cars(desk: &Desk, form: Form) -> Result<String, Failure> {
                 let ranked = standing::ranked(&assessment);
                 let first = ranked.first();
                 // Without anything seen there is no work, and no need to search for a plan.
-                let next = first.and_then(|_| plan(&car, &library, &assessment).visits.first().map(|v| v.date));
+                let next = first
+                    .filter(|_| !retired)
+                    .and_then(|_| plan(&car, &library, &assessment).visits.first().map(|v| v.date));
                 CarLine {
                     car: entry.name,
                     name: car.profile.name.clone(),
@@ -32,6 +41,8 @@ pub fn cars(desk: &Desk, form: Form) -> Result<String, Failure> {
                     first: first.map(|p| words::part(&library, &p.id)),
                     grade: first.and_then(|p| p.worst.as_ref().map(|w| w.grade)),
                     exposure: first.map(|p| p.points),
+                    points: first.map(|_| ranked.iter().map(|p| p.points).sum()),
+                    retired: car.profile.retired,
                     notice: assessment.notice.len(),
                     next_visit: next,
                     trouble: None,
@@ -45,6 +56,6 @@ pub fn cars(desk: &Desk, form: Form) -> Result<String, Failure> {
     } else if form.csv {
         Ok(csv(&lines))
     } else {
-        Ok(text(&lines, desk.paper))
+        Ok(text(&lines, retired, desk.paper))
     }
 }

@@ -9,7 +9,7 @@ use super::args::Enter;
 use super::desk::{Desk, number};
 use super::exit::Failure;
 use crate::car::{Car, Change, Seen};
-use crate::report::filled::{Filled, read};
+use crate::report::filled::{Filled, preview, read};
 use crate::report::words;
 use crate::rubric::Library;
 use crate::text;
@@ -51,6 +51,14 @@ pub fn enter(desk: &Desk, asked: Enter) -> Result<String, Failure> {
             "{name}: no row is filled in, so there is nothing to take; write grades or readings under grade_or_reading"
         )));
     }
+    if let Some(from) = preview::copied_from(&car, date, &filled) {
+        desk.say(&format!(
+            "every row says just what the survey of {from} said; a row that was filled in beforehand and not looked at again should be empty"
+        ));
+    }
+    if asked.preview {
+        return Ok(preview::text(&car, &library, date, &filled, desk.paper));
+    }
     let mut open = desk.write_to(&asked.car)?;
     let old = open.car().surveys.iter().find(|s| s.date == date).cloned();
     let mut changes = vec![Change::Survey {
@@ -62,9 +70,13 @@ pub fn enter(desk: &Desk, asked: Enter) -> Result<String, Failure> {
             .or(old.as_ref().map(|s| s.note.clone()))
             .unwrap_or_default(),
     }];
-    let mut replaced = 0;
+    let (mut replaced, mut same) = (0, 0);
     for row in &filled.looks {
         let mut look = row.look.clone();
+        if preview::effect(old.as_ref(), row) == preview::Effect::Same {
+            same += 1;
+            continue;
+        }
         if let Some(before) = old.as_ref().and_then(|s| s.look(&look.part, &look.check)) {
             replaced += 1;
             look.photos = before.photos.clone();
@@ -74,7 +86,7 @@ pub fn enter(desk: &Desk, asked: Enter) -> Result<String, Failure> {
     open.record_all(changes)?;
     // The changes are on disk; a folder that cannot be tidied is tidied another time.
     let _ = open.tidy();
-    Ok(taken(&name, date, &filled, replaced, &library, open.name()))
+    Ok(taken(&name, date, &filled, (replaced, same), &library, open.name()))
 }
 
 /// What is wrong with a sheet, row by row.
@@ -95,7 +107,14 @@ pub fn refusal(name: &str, filled: &Filled) -> String {
     )
 }
 
-fn taken(name: &str, date: Date, filled: &Filled, replaced: usize, library: &Library, car: &str) -> String {
+fn taken(
+    name: &str,
+    date: Date,
+    filled: &Filled,
+    (replaced, same): (usize, usize),
+    library: &Library,
+    car: &str,
+) -> String {
     let kinds = |of: fn(&Seen) -> bool| filled.looks.iter().filter(|r| of(&r.look.seen)).count();
     let parts = [
         (kinds(|s| matches!(s, Seen::Grade(_))), "grade"),
@@ -127,6 +146,7 @@ fn taken(name: &str, date: Date, filled: &Filled, replaced: usize, library: &Lib
     }
     for (n, words) in [
         (replaced, "replaced what the survey said before"),
+        (same, "said what the survey said already"),
         (filled.empty, "left empty: not looked at"),
         (filled.bad.len(), "bad and not taken"),
     ] {

@@ -9,6 +9,13 @@ use crate::tui::TuiError;
 pub enum Failure {
     /// Something in the input or the files is wrong.
     Data(String),
+    /// Some cars cannot be read: what could be made of the others, and which were left out.
+    Partly {
+        /// The output.
+        text: String,
+        /// What to say beside it.
+        said: String,
+    },
     /// The command line is wrong, or a terminal is needed.
     Usage(String),
     /// There is no such car, part, check, repair or rubric.
@@ -24,7 +31,7 @@ impl Failure {
     #[must_use]
     pub fn code(&self) -> u8 {
         match self {
-            Failure::Data(_) => 1,
+            Failure::Data(_) | Failure::Partly { .. } => 1,
             Failure::Usage(_) => 2,
             Failure::NotFound(_) => 3,
             Failure::Held(_) => 4,
@@ -37,6 +44,7 @@ impl Failure {
     pub fn words(&self) -> String {
         let said = match self {
             Failure::Data(said) | Failure::Usage(said) | Failure::NotFound(said) | Failure::Held(said) => said.clone(),
+            Failure::Partly { said, .. } => said.clone(),
             Failure::Screens(error) => error.to_string(),
         };
         said.lines().map(text::clean).collect::<Vec<_>>().join("\n")

@@ -8,16 +8,24 @@ use crate::report::export::{self, calendar, tables};
 
 /// Prints or writes a car in a form that other programs read.
 pub fn export(desk: &Desk, wanted: &Export) -> Result<String, Failure> {
-    let text = match (&wanted.car, wanted.schema) {
-        (Some(car), false) => of_car(desk, car, wanted)?,
-        _ => export::SCHEMA.to_owned(),
+    let made = match (&wanted.car, wanted.schema) {
+        (Some(car), false) => of_car(desk, car, wanted),
+        (None, false) => super::yard::calendar_all(desk, wanted.alarms),
+        _ => Ok(export::SCHEMA.to_owned()),
     };
-    match &wanted.out {
-        Some(file) => {
+    let Some(file) = &wanted.out else {
+        return made;
+    };
+    match made {
+        Ok(text) => {
             write(file, &text)?;
             Ok(String::new())
         }
-        None => Ok(text),
+        Err(Failure::Partly { text, said }) => {
+            write(file, &text)?;
+            Err(Failure::Data(said))
+        }
+        Err(other) => Err(other),
     }
 }
 

@@ -93,6 +93,7 @@ fn unknown(library: &Library) -> Profile {
         sessions: Sessions::default(),
         budget: Budget::default(),
         tools: Vec::new(),
+        retired: None,
     }
 }
 

@@ -16,7 +16,10 @@ use crate::rubric::Library;
 /// Prints the work plan, or what would change it.
 pub fn plan(desk: &Desk, asked: &PlanOf) -> Result<String, Failure> {
     let form = asked.form;
-    of_car(desk, &asked.car, |subject| {
+    let Some(car) = &asked.car else {
+        return super::yard::plan_all(desk, form);
+    };
+    of_car(desk, car, |subject| {
         let (car, library, assessment) = (subject.car, subject.library, subject.assessment);
         if let Some(part) = &asked.alternatives {
             let part = part_of(car, library, part)?;

@@ -287,6 +287,7 @@ mod tests {
             sessions: Default::default(),
             budget: Default::default(),
             tools: Vec::new(),
+            retired: None,
         })
     }
 

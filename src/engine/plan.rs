@@ -3,7 +3,7 @@
 //! [`model`] holds what a plan says, [`problem`] the bare scheduling problem, [`search`] solves it ([`exact`] when it is small),
 //! [`bound`] says how far from the best it can be, [`build`] turns a car's assessment into a problem and a solution into a plan that explains itself.
 //! [`limits`] says what each limit of the owner costs, [`whatif`] what another plan would change, [`alternatives`] sets the
-//! repairs that would do against each other.
+//! repairs that would do against each other, [`together`] plans several cars on one calendar.
 
 pub mod alternatives;
 pub(crate) mod booking;
@@ -22,6 +22,7 @@ pub(crate) mod pose;
 pub mod problem;
 pub mod search;
 pub mod setups;
+pub mod together;
 pub(crate) mod trouble;
 pub(crate) mod visit;
 pub mod whatif;

@@ -24,18 +24,27 @@ pub struct CarLine {
     pub grade: Option<Grade>,
     /// Its exposure until the next survey.
     pub exposure: Option<f64>,
+    /// The exposure of all parts seen until the next survey.
+    pub points: Option<f64>,
     /// How many reasons keep it off the road.
     pub notice: usize,
     /// The next visit of its plan.
     pub next_visit: Option<Date>,
+    /// Since when it is out of the lists.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub retired: Option<Date>,
     /// Why it cannot be read, if it cannot.
     pub trouble: Option<String>,
 }
 
 /// The list as text.
 #[must_use]
-pub fn text(lines: &[CarLine], paper: Paper) -> String {
+pub fn text(lines: &[CarLine], retired: bool, paper: Paper) -> String {
     let mut page = Page::new(paper);
+    if lines.is_empty() && retired {
+        page.paragraph(0, "No car has been put out of the lists.");
+        return page.finish();
+    }
     if lines.is_empty() {
         page.paragraph(
             0,
@@ -50,14 +59,21 @@ pub fn text(lines: &[CarLine], paper: Paper) -> String {
         wide("first in the standing"),
         right("grade"),
         right("exposure"),
+        right("all parts"),
         left("next visit"),
     ]);
     for line in lines {
-        let note = match (&line.trouble, line.notice) {
+        let mut note = match (&line.trouble, line.notice) {
             (Some(trouble), _) => format!("cannot be read: {}", text::clean(trouble)),
             (None, 0) => String::new(),
             (None, n) => format!("keep off the road: {}", super::words::count(n, "reason")),
         };
+        if let Some(since) = line.retired {
+            note = format!(
+                "out of the lists since {since}; `tinworm retire {} --back` takes it back",
+                text::clean(&line.car)
+            );
+        }
         table.row_with_note(
             vec![
                 text::clean(&line.car).into(),
@@ -68,6 +84,7 @@ pub fn text(lines: &[CarLine], paper: Paper) -> String {
                 line.first.clone().unwrap_or_default().into(),
                 line.grade.map_or_else(Cell::default, |g| Cell::from(Some(g))),
                 line.exposure.map(super::words::points).unwrap_or_default().into(),
+                line.points.map(super::words::points).unwrap_or_default().into(),
                 line.next_visit.map(|d| d.to_string()).unwrap_or_default().into(),
             ],
             note,
@@ -88,6 +105,7 @@ pub fn csv(lines: &[CarLine]) -> String {
         "first",
         "grade",
         "exposure",
+        "all_parts",
         "notice",
         "next_visit",
         "trouble",
@@ -104,6 +122,7 @@ pub fn csv(lines: &[CarLine]) -> String {
                 super::cells::guarded(line.first.as_deref().unwrap_or_default()),
                 line.grade.map(|g| g.to_string()).unwrap_or_default(),
                 line.exposure.map(|p| super::cells::rounded(p, 3)).unwrap_or_default(),
+                line.points.map(|p| super::cells::rounded(p, 3)).unwrap_or_default(),
                 line.notice.to_string(),
                 day(line.next_visit),
                 super::cells::guarded(line.trouble.as_deref().unwrap_or_default()),

@@ -5,6 +5,7 @@
 //! certain is refused, so that nothing is taken for something else.
 
 pub mod cell;
+pub mod preview;
 
 use std::collections::BTreeMap;
 

@@ -4,14 +4,15 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use super::page::{Page, Paper};
-use super::{sheet, words};
+use super::sheet::{self, Sheet, Stop};
+use super::words;
 use crate::car::Car;
 use crate::car::round::round;
 use crate::engine::Grader;
 use crate::engine::lives::GRADER_SD;
 use crate::engine::second_look::{Drawn, WITHIN_DAYS, drawn, grades_to_be_real, pairs};
 use crate::engine::steadiness::{Agreement, Kappa, USUAL_COUNTS_AS, agreement, learned_sd};
-use crate::rubric::{Check, Library, PartId, Stage};
+use crate::rubric::Library;
 use crate::text;
 
 /// What the second looks of a car say.
@@ -43,17 +44,33 @@ pub fn result(car: &Car, library: &Library, today: Date) -> SecondLooks {
     }
 }
 
-fn stops<'l>(car: &Car, library: &'l Library, drawn: &Drawn) -> Vec<(PartId, &'l Check, Stage)> {
+fn blank_sheet<'a>(car: &'a Car, library: &'a Library, drawn: &Drawn) -> Sheet<'a> {
     let left = drawn.left(car);
-    let mut stops = round(car, library);
-    stops.retain(|(part, check, _)| left.iter().any(|(p, c)| p == part && *c == check.id));
-    stops
+    let stops = round(car, library)
+        .into_iter()
+        .filter(|(part, check, _)| left.iter().any(|(p, c)| p == part && *c == check.id));
+    Sheet {
+        car,
+        library,
+        stops: stops
+            .map(|(part, check, stage)| Stop {
+                part,
+                check,
+                stage,
+                before: None,
+                due: None,
+            })
+            .collect(),
+        of: None,
+        from: None,
+        only_due: false,
+    }
 }
 
 /// The blank sheet of what is still to be graded again, as CSV.
 #[must_use]
 pub fn blank_csv(car: &Car, library: &Library, drawn: &Drawn) -> String {
-    sheet::csv_of(car, library, stops(car, library, drawn))
+    sheet::csv(&blank_sheet(car, library, drawn))
 }
 
 /// The same as text to print.
@@ -73,7 +90,7 @@ pub fn blank(car: &Car, library: &Library, drawn: &Drawn, brief: bool, paper: Pa
         ),
     );
     page.paragraph(0, words::ORDERS_WORK_ONLY);
-    sheet::boxes(&mut page, car, library, stops(car, library, drawn), brief);
+    sheet::boxes(&mut page, &blank_sheet(car, library, drawn), brief);
     page.finish()
 }
 

@@ -1,13 +1,17 @@
-//! The blank grading sheet: to print and fill with a pencil, or as CSV to fill and give back.
+//! The grading sheet: to print and fill with a pencil, or as CSV to fill and give back.
 //!
-//! The last grade stands on neither: whoever grades shall not be led by what was seen before.
+//! Unless it is asked for, the last grade does not stand there: whoever grades shall not be led by what was seen before.
+
+pub mod choose;
+pub mod html;
+
+pub use choose::{Sheet, Stop, Wanted, Zone, sheet};
 
 use super::cells;
 use super::page::{Page, Paper};
 use super::words;
-use crate::car::round::round;
-use crate::car::{Car, NotSeen};
-use crate::rubric::{Check, CheckKind, Library, PartId, Stage};
+use crate::car::{Car, NotSeen, Seen};
+use crate::rubric::{Check, CheckKind, Library, PartId};
 use crate::text;
 
 /// The columns of the CSV sheet. `enter` needs `part`, `check` and `grade_or_reading`; the others help whoever fills it.
@@ -42,109 +46,153 @@ pub fn limits(car: &Car, part: &PartId, check: &Check) -> Option<(f64, f64)> {
     })
 }
 
-/// The sheet as CSV.
+/// What a look says, as `enter` reads it back: the cell of the grade or reading, and the reason for not having seen.
 #[must_use]
-pub fn csv(car: &Car, library: &Library) -> String {
-    csv_of(car, library, round(car, library))
+pub fn cells_of(seen: &Seen, check: &Check) -> (String, String) {
+    let value = match seen {
+        Seen::Not(why) => return (String::new(), why.words().to_owned()),
+        Seen::Grade(grade) => grade.to_string(),
+        Seen::Answer(yes) => if *yes { "yes" } else { "no" }.to_owned(),
+        Seen::Reading(values) => match &check.kind {
+            CheckKind::Measured(measure) if !measure.points.is_empty() => {
+                let named = measure.points.iter().zip(values);
+                named.map(|(p, v)| format!("{p} {v}")).collect::<Vec<_>>().join("; ")
+            }
+            _ => values.iter().map(f64::to_string).collect::<Vec<_>>().join("; "),
+        },
+    };
+    (value, String::new())
 }
 
-/// The same for some checks only.
-pub(super) fn csv_of(car: &Car, library: &Library, stops: Vec<(PartId, &Check, Stage)>) -> String {
-    let rows: Vec<Vec<String>> = stops
-        .into_iter()
-        .map(|(part, check, stage)| {
+/// The sheet as CSV (RFC 4180). Where only what is due was asked for, a last column says why.
+#[must_use]
+pub fn csv(sheet: &Sheet) -> String {
+    let Sheet { car, library, .. } = sheet;
+    let rows: Vec<Vec<String>> = sheet
+        .stops
+        .iter()
+        .map(|stop| {
+            let (part, check) = (&stop.part, stop.check);
             let (kind, unit, points) = match &check.kind {
                 CheckKind::Graded(_) => ("grade 0 to 5", String::new(), String::new()),
                 CheckKind::YesNo(_) => ("yes or no", String::new(), String::new()),
                 CheckKind::Measured(measure) => ("reading", measure.unit.clone(), measure.points.join("; ")),
             };
-            let (new, limit) = limits(car, &part, check).unzip();
-            vec![
-                words::stage(stage).to_owned(),
+            let (new, limit) = limits(car, part, check).unzip();
+            let before = stop.before.as_ref();
+            let (value, reason) = before.map(|look| cells_of(&look.seen, check)).unwrap_or_default();
+            let mut row = vec![
+                words::stage(stop.stage).to_owned(),
                 part.to_string(),
                 check.id.clone(),
-                cells::guarded(&format!("{} – {}", library.part_name(&part), check.name)),
+                cells::guarded(&format!("{} – {}", library.part_name(part), check.name)),
                 kind.to_owned(),
                 cells::guarded(&unit),
                 cells::guarded(&points),
                 cells::number(new),
                 cells::number(limit),
-                String::new(),
-                String::new(),
-                String::new(),
-            ]
+                // A number is no formula, whatever its sign; several of them might be taken for one.
+                if value.parse::<f64>().is_ok() {
+                    value
+                } else {
+                    cells::guarded(&value)
+                },
+                reason,
+                before.map(|look| cells::kept(&look.note)).unwrap_or_default(),
+            ];
+            if sheet.only_due {
+                row.push(stop.due.map(choose::due_words).unwrap_or_default());
+            }
+            row
         })
         .collect();
-    cells::csv(&COLUMNS, &rows)
+    let mut header = COLUMNS.to_vec();
+    if sheet.only_due {
+        header.push("due");
+    }
+    cells::csv_to_fill(&header, &rows)
 }
 
 /// The sheet as text to print: a box for each check, how to look, and what each grade looks like.
 #[must_use]
-pub fn text(car: &Car, library: &Library, brief: bool, paper: Paper) -> String {
+pub fn text(sheet: &Sheet, brief: bool, paper: Paper) -> String {
+    let Sheet { car, library, .. } = sheet;
     let mut page = Page::new(paper);
-    page.heading(&format!("Grading sheet: {}", text::clean(&car.profile.name)));
+    page.heading(&sheet.title());
     page.gap();
     page.line(&format!(
         "Date ____-__-__      Odometer __________ {}      Light, weather ______________",
         car.profile.distance_unit.sign()
     ));
     page.gap();
-    page.paragraph(
-        0,
-        "Grade 0 is as new, 5 at or past the limit; take the description that fits best, and the worse of two when in doubt. \
-         Left and right are as seen from the driver's seat. Leave the box empty if you did not look; if you could not see \
-         it, write why: C covered, R out of reach, T tool or helper missing, L left for later.",
-    );
-    page.paragraph(0, words::ORDERS_WORK_ONLY);
-    let stops = round(car, library);
-    if stops.is_empty() {
-        page.gap();
-        page.paragraph(
-            0,
-            "There is nothing to look at: no part of this car's layout is in the rubrics.",
-        );
+    for said in sheet.preface() {
+        page.paragraph(0, &said);
     }
-    boxes(&mut page, car, library, stops, brief);
+    if sheet.stops.is_empty() {
+        page.gap();
+        page.paragraph(0, sheet.empty());
+    }
+    boxes(&mut page, sheet, brief);
     page.finish()
 }
 
-/// A box for each of some checks, under their stages and parts.
-pub(super) fn boxes(page: &mut Page, car: &Car, library: &Library, stops: Vec<(PartId, &Check, Stage)>, brief: bool) {
+/// A box for each check of a sheet, under their stages and parts.
+pub(super) fn boxes(page: &mut Page, sheet: &Sheet, brief: bool) {
+    let Sheet { car, library, .. } = sheet;
     let mut at_stage = None;
-    let mut at_part: Option<PartId> = None;
-    for (part, check, stage) in stops {
-        if at_stage != Some(stage) {
-            page.heading(&words::stage(stage).to_uppercase());
-            at_stage = Some(stage);
+    let mut at_part: Option<&PartId> = None;
+    for stop in &sheet.stops {
+        if at_stage != Some(stop.stage) {
+            page.heading(&words::stage(stop.stage).to_uppercase());
+            at_stage = Some(stop.stage);
             at_part = None;
         }
-        if at_part.as_ref() != Some(&part) {
+        if at_part != Some(&stop.part) {
             page.gap();
-            page.line(&format!("{}  [{part}]", words::part(library, &part)));
-            at_part = Some(part.clone());
+            page.line(&format!("{}  [{}]", words::part(library, &stop.part), stop.part));
+            at_part = Some(&stop.part);
         }
-        check_box(page, car, library, &part, check, brief);
+        check_box(page, car, library, stop, brief);
     }
 }
 
-fn check_box(page: &mut Page, car: &Car, library: &Library, part: &PartId, check: &Check, brief: bool) {
+fn check_box(page: &mut Page, car: &Car, library: &Library, stop: &Stop, brief: bool) {
+    let (part, check) = (&stop.part, stop.check);
     let name = format!("{} [{}]", text::clean(&check.name), check.id);
+    // What is filled in stands in the box, a reason by its letter.
+    let mark = match stop.before.as_ref().map(|look| &look.seen) {
+        Some(Seen::Grade(grade)) => format!("[ {grade} ] "),
+        Some(Seen::Answer(yes)) => if *yes { "[yes] " } else { "[no ] " }.to_owned(),
+        Some(Seen::Not(why)) => format!("[ {} ] ", letter(*why)),
+        Some(Seen::Reading(_)) | None => "[   ] ".to_owned(),
+    };
     match &check.kind {
-        CheckKind::Graded(_) => page.hanging(2, "[   ] ", &name),
-        CheckKind::YesNo(_) => page.hanging(2, "[   ] ", &format!("{name}, yes or no")),
+        CheckKind::Graded(_) => page.hanging(2, &mark, &name),
+        CheckKind::YesNo(_) => page.hanging(2, &mark, &format!("{name}, yes or no")),
         CheckKind::Measured(measure) => {
-            let blanks = if measure.points.is_empty() {
-                format!("________ {}", text::clean(&measure.unit))
-            } else {
-                let blanks: Vec<String> = measure
-                    .points
-                    .iter()
-                    .map(|p| format!("{} ______", text::clean(p)))
-                    .collect();
-                format!("{} {}", blanks.join("  "), text::clean(&measure.unit))
+            let unit = text::clean(&measure.unit);
+            let blanks = match stop.before.as_ref().map(|look| &look.seen) {
+                Some(seen @ Seen::Reading(_)) => words::seen(seen, Some(check)),
+                _ if measure.points.is_empty() => format!("________ {unit}"),
+                _ => {
+                    let points = measure.points.iter();
+                    let blanks: Vec<String> = points.map(|p| format!("{} ______", text::clean(p))).collect();
+                    format!("{} {unit}", blanks.join("  "))
+                }
             };
-            page.hanging(2, "[   ] ", &format!("{name}  {blanks}"));
+            page.hanging(2, &mark, &format!("{name}  {blanks}"));
         }
+    }
+    if let Some(due) = stop.due {
+        page.paragraph(8, &format!("Due: {}.", choose::due_words(due)));
+    }
+    if let Some(note) = stop
+        .before
+        .as_ref()
+        .map(|look| look.note.trim())
+        .filter(|n| !n.is_empty())
+    {
+        page.paragraph(8, &format!("Note: {}", text::clean(note)));
     }
     if brief {
         return;
@@ -180,6 +228,17 @@ fn check_box(page: &mut Page, car: &Car, library: &Library, part: &PartId, check
                 ),
             );
         }
+    }
+}
+
+/// The letter that a reason for not having seen is written by.
+#[must_use]
+pub fn letter(why: NotSeen) -> char {
+    match why {
+        NotSeen::Covered => 'C',
+        NotSeen::OutOfReach => 'R',
+        NotSeen::NoTool => 'T',
+        NotSeen::Later => 'L',
     }
 }
 

@@ -64,6 +64,24 @@ impl DataFolder {
         Ok(entries.collect())
     }
 
+    /// The names of the folders of all cars, in their order, whether or not they can be read.
+    ///
+    /// # Errors
+    /// As [`DataFolder::cars`].
+    pub fn names(&self) -> Result<Vec<String>, StoreError> {
+        Ok(self.folders()?.into_iter().map(|(name, _)| name).collect())
+    }
+
+    /// Reads the car in the folder of that name as [`DataFolder::cars`] does, and nothing else.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn read(&self, name: &str) -> Result<Car, StoreError> {
+        let folder = self.path.join(name);
+        self.may_open(name, &folder)?;
+        recover::read(&folder, OnDamage::Refuse).map(|found| found.car)
+    }
+
     /// Makes a new car and opens it for writing. Its folder is named after it, with `-2`, `-3` … when the name is taken.
     ///
     /// # Errors

@@ -166,7 +166,9 @@ impl World {
         };
         let mut rows = Vec::new();
         let mut cars = Vec::new();
-        for entry in entries {
+        let stands_here =
+            |entry: &crate::store::CarEntry| !matches!(&entry.car, Ok(car) if car.profile.retired.is_some());
+        for entry in entries.into_iter().filter(stands_here) {
             let (name, last_survey, trouble) = match &entry.car {
                 Ok(car) => (car.profile.name.clone(), car.surveys.last().map(|s| s.date), None),
                 Err(why) => (entry.name.clone(), None, Some(why.to_string())),

@@ -32,6 +32,7 @@ pub fn car(checks: usize, surveys: usize, seed: u64) -> Car {
         sessions: Sessions::default(),
         budget: Budget::default(),
         tools: Vec::new(),
+        retired: None,
     });
     let placed = library.placed(&car.profile.layout);
     let more = [

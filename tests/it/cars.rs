@@ -24,6 +24,7 @@ pub fn profile(name: &str) -> Profile {
         sessions: Sessions::default(),
         budget: Budget::default(),
         tools: vec!["torque wrench".to_owned()],
+        retired: None,
     }
 }
 

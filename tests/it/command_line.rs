@@ -5,8 +5,10 @@
 pub(crate) mod bench;
 mod fixings;
 mod paper;
+pub(crate) mod paper_sheets;
 mod sheets;
 mod worksheets;
+mod yard;
 
 use std::path::Path;
 use std::process::Stdio;

@@ -38,6 +38,7 @@ mod steadiness;
 mod store_files;
 mod supply_chain;
 mod terminal;
+mod two_winters;
 mod user_rubrics;
 mod whole_car;
 mod whole_loop;

@@ -54,6 +54,7 @@ pub(crate) fn car(count: usize) -> Car {
         sessions: Sessions::default(),
         budget: Budget::default(),
         tools: Vec::new(),
+        retired: None,
     });
     for n in 0..count {
         let added = PartNote {

@@ -65,6 +65,7 @@ pub(crate) fn car(parts: &[&str], session_hours: f64) -> Car {
         },
         budget: Budget::default(),
         tools: Vec::new(),
+        retired: None,
     });
     for placed in library().placed(&car.profile.layout) {
         if !parts.contains(&placed.to_string().as_str()) {

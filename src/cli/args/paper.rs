@@ -34,8 +34,11 @@ pub struct Report {
 #[command(group(ArgGroup::new("form").required(true).multiple(false).args(["json", "calendar", "csv", "schema"])))]
 pub struct Export {
     /// The car
-    #[arg(required_unless_present = "schema", conflicts_with = "schema")]
+    #[arg(required_unless_present_any = ["schema", "all"], conflicts_with_all = ["schema", "all"])]
     pub car: Option<String>,
+    /// The visits of all cars, on one calendar and from one budget
+    #[arg(long, requires = "calendar")]
+    pub all: bool,
     /// The whole car as JSON
     #[arg(long)]
     pub json: bool,

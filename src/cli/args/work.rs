@@ -9,7 +9,11 @@ use super::{Form, JsonForm, day};
 #[derive(Debug, Args)]
 pub struct PlanOf {
     /// The car
-    pub car: String,
+    #[arg(required_unless_present = "all", conflicts_with = "all")]
+    pub car: Option<String>,
+    /// One calendar and one budget for all cars
+    #[arg(long, conflicts_with_all = ["supposed", "alternatives"])]
+    pub all: bool,
     /// Something supposed; prints what it would change
     #[arg(long = "if", value_name = "WHAT")]
     pub supposed: Vec<String>,

@@ -6,7 +6,7 @@ use super::booking::Calendar;
 use super::bound::bound;
 use super::candidates::Task;
 use super::model::{Because, LookFirst, NotPlaced, NotPlacedBecause, Plan, TargetSaid, Visit};
-use super::pose::{Posed, Trades, pose};
+use super::pose::{MoneyBy, Posed, Trades, pose_with};
 use super::problem::{Problem, Schedule};
 use super::search::search;
 use super::visit::{Context, visits};
@@ -24,7 +24,12 @@ pub(crate) const SEED: u64 = 0x7469_6e77_6f72_6d31;
 /// The plan minimises the sum, over the tasks, of the exposure their parts carry until the visit that completes them.
 #[must_use]
 pub fn plan(car: &Car, library: &Library, assessment: &Assessment) -> Plan {
-    let posed = pose(car, library, assessment, Trades::Wait);
+    plan_with(car, library, assessment, None)
+}
+
+/// The same, with other money than the car's own budget where that is kept to.
+pub(crate) fn plan_with(car: &Car, library: &Library, assessment: &Assessment, money: Option<MoneyBy>) -> Plan {
+    let posed = pose_with(car, library, assessment, Trades::Wait, money);
     let schedule = solved(&posed.problem);
     let Posed {
         trouble,

@@ -45,6 +45,20 @@ pub(crate) enum Trades {
 
 /// Poses the problem of a car.
 pub(crate) fn pose<'a>(car: &Car, library: &'a Library, assessment: &Assessment, waiting: Trades) -> Posed<'a> {
+    pose_with(car, library, assessment, waiting, None)
+}
+
+/// Money that may have been spent in all by a day.
+pub(crate) type MoneyBy<'m> = &'m dyn Fn(Date) -> f64;
+
+/// The same, with other money than the car's own budget where that is kept to.
+pub(crate) fn pose_with<'a>(
+    car: &Car,
+    library: &'a Library,
+    assessment: &Assessment,
+    waiting: Trades,
+    money: Option<MoneyBy>,
+) -> Posed<'a> {
     let trouble = Trouble::new(car, library, assessment);
     let (tasks, without) = tasks(car, library, assessment, &trouble);
     let setups = all_setups(library, &trouble, &tasks);
@@ -53,6 +67,7 @@ pub(crate) fn pose<'a>(car: &Car, library: &'a Library, assessment: &Assessment,
         library,
         assessment,
         waiting,
+        money,
     };
     let calendar = asked.calendar(&tasks, &setups);
     let problem = asked.problem(&tasks, &setups, &calendar);
@@ -93,6 +108,7 @@ struct Asked<'c> {
     library: &'c Library,
     assessment: &'c Assessment,
     waiting: Trades,
+    money: Option<MoneyBy<'c>>,
 }
 
 impl Asked<'_> {
@@ -141,7 +157,10 @@ impl Asked<'_> {
         let dates = &calendar.dates;
         let money: Vec<f64> = if self.car.profile.budget.limited {
             let spent = spent(self.car, today);
-            let by = |day: &Date| money_by(&self.car.profile.budget, today, *day) - spent;
+            let by = |day: &Date| match self.money {
+                Some(money) => money(*day),
+                None => money_by(&self.car.profile.budget, today, *day) - spent,
+            };
             dates.iter().map(by).collect()
         } else {
             Vec::new()

@@ -26,16 +26,27 @@ struct Event {
 /// The calendar file; with `alarms`, days to order, ring and soak by remind at nine in the morning.
 #[must_use]
 pub fn calendar(subject: &Subject, plan: &Plan, alarms: bool) -> String {
-    let name = clean(&subject.car.profile.name);
+    calendar_of(&[(*subject, plan)], alarms)
+}
+
+/// The calendar file of several cars.
+#[must_use]
+pub fn calendar_of(cars: &[(Subject, &Plan)], alarms: bool) -> String {
     let mut out = String::new();
     let mut line = |text: &str| out.push_str(&folded(text));
     line("BEGIN:VCALENDAR");
     line("VERSION:2.0");
     line("PRODID:-//tinworm//work plan//EN");
     line("CALSCALE:GREGORIAN");
-    let made = plan.today.strftime("%Y%m%d");
-    let car = identity(&name);
-    for event in events(subject, plan) {
+    let all = cars.iter().flat_map(|(subject, plan)| {
+        events(subject, plan)
+            .into_iter()
+            .map(move |event| (subject, plan, event))
+    });
+    for (subject, plan, event) in all {
+        let name = clean(&subject.car.profile.name);
+        let made = plan.today.strftime("%Y%m%d");
+        let car = identity(&name);
         line("BEGIN:VEVENT");
         let from = event.from.strftime("%Y%m%d");
         line(&format!("UID:{}-{from}-{car}@tinworm.invalid", event.what));

@@ -443,6 +443,7 @@ pub fn blank(library: &Library) -> Profile {
         sessions: Sessions::default(),
         budget: Budget::default(),
         tools: Vec::new(),
+        retired: None,
     }
 }
 

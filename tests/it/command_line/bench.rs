@@ -44,6 +44,13 @@ impl Bench {
         bench
     }
 
+    /// Makes another car of few parts.
+    pub fn another(&self, name: &str) {
+        let out = self.run(&new_car(name));
+        assert!(out.status.success(), "{}", said(&out));
+        self.keep_few(&name.to_lowercase());
+    }
+
     /// Takes all parts off a car but a few.
     pub fn keep_few(&self, car: &str) {
         let data = DataFolder::find(Some(&self.data())).unwrap();

@@ -50,6 +50,7 @@ pub fn profile(name: &str) -> Profile {
         },
         budget: Budget::default(),
         tools: vec!["torque wrench".to_owned()],
+        retired: None,
     }
 }
 

@@ -164,10 +164,7 @@ fn last_times_photo_stands_beside_once_there_is_a_grade() {
 
 #[test]
 fn a_preview_uses_the_colours_there_are() {
-    let true_colour = Theme {
-        true_colour: true,
-        ..dark()
-    };
+    let true_colour = Theme::fixed(Colours::Exact, Ground::Dark);
     let sixteen = Theme::fixed(Colours::Sixteen, Ground::Dark);
     let ascii = Theme { ascii: true, ..dark() };
     for (theme, shown) in [

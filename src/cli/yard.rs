@@ -1,0 +1,164 @@
+//! All cars at once: their parts ranked together, one plan for all, and putting a sold car out of the lists.
+
+use rayon::prelude::*;
+
+use super::args::Form;
+use super::desk::Desk;
+use super::exit::Failure;
+use crate::car::{Car, Change};
+use crate::engine::Assessment;
+use crate::engine::assess::assess_again;
+use crate::engine::memory::Memory;
+use crate::engine::plan::together::{Together, together};
+use crate::report::Subject;
+use crate::report::together::{self as joint, Owned};
+use crate::report::yard::{self, Unread, YardPart};
+use crate::rubric::Library;
+
+/// Prints the parts of all cars, ranked together. Cars are read, reckoned and let go of one by one on every core; of each no
+/// more is kept than is shown.
+pub fn standing_all(desk: &Desk, form: Form) -> Result<String, Failure> {
+    let library = desk.library()?;
+    let folder = desk.folder()?;
+    let names = folder.names()?;
+    let shared = Memory::new();
+    let read: Vec<Option<Result<Vec<YardPart>, Unread>>> = names
+        .par_iter()
+        .map(|name| match folder.read(name) {
+            Ok(car) if car.profile.retired.is_some() => None,
+            Ok(car) => {
+                let assessment = assess_again(&car, &library, desk.today, &mut shared.for_another_car());
+                let subject = Subject {
+                    car: &car,
+                    library: &library,
+                    assessment: &assessment,
+                };
+                Some(Ok(yard::parts_of(name, &subject)))
+            }
+            Err(error) => Some(Err(Unread {
+                car: name.clone(),
+                trouble: error.to_string(),
+            })),
+        })
+        .collect();
+    let (mut cars, mut unread) = (Vec::new(), Vec::new());
+    for car in read.into_iter().flatten() {
+        match car {
+            Ok(parts) => cars.push(parts),
+            Err(why) => unread.push(why),
+        }
+    }
+    let ranked = yard::ranked(desk.today, cars, unread);
+    let text = if form.json {
+        crate::report::json(&ranked)?
+    } else if form.csv {
+        yard::csv(&ranked)
+    } else {
+        yard::text(&ranked, desk.paper)
+    };
+    partly(text, &ranked.unread)
+}
+
+/// What could be made; a failure that carries it where cars were passed over.
+fn partly(text: String, unread: &[Unread]) -> Result<String, Failure> {
+    if unread.is_empty() {
+        return Ok(text);
+    }
+    let mut said = format!(
+        "{} cannot be read and left out",
+        match unread.len() {
+            1 => "1 car".to_owned(),
+            n => format!("{n} cars"),
+        }
+    );
+    for one in unread {
+        said.push_str(&format!("\n{}: {}", one.car, one.trouble));
+    }
+    Err(Failure::Partly { text, said })
+}
+
+/// The cars that are not retired and can be read, each with what is said of it, and those that cannot.
+type Taken = (Vec<(String, Car, Assessment)>, Vec<Unread>);
+
+fn taken(desk: &Desk, library: &Library) -> Result<Taken, Failure> {
+    let shared = Memory::new();
+    let (mut cars, mut unread) = (Vec::new(), Vec::new());
+    for entry in desk.folder()?.cars()? {
+        match entry.car {
+            Ok(car) if car.profile.retired.is_some() => {}
+            Ok(car) => {
+                let says = assess_again(&car, library, desk.today, &mut shared.for_another_car());
+                cars.push((entry.name, car, says));
+            }
+            Err(error) => unread.push(Unread {
+                car: entry.name,
+                trouble: error.to_string(),
+            }),
+        }
+    }
+    Ok((cars, unread))
+}
+
+/// Plans all cars and lets a report be made of it.
+fn planned(
+    desk: &Desk,
+    report: impl FnOnce(&[Owned], &Together) -> Result<String, Failure>,
+) -> Result<String, Failure> {
+    let library = desk.library()?;
+    let (cars, unread) = taken(desk, &library)?;
+    let pairs: Vec<(&Car, &Assessment)> = cars.iter().map(|(_, car, says)| (car, says)).collect();
+    let made = together(&pairs, &library);
+    let owned: Vec<Owned> = cars
+        .iter()
+        .map(|(name, car, says)| Owned {
+            name,
+            subject: desk.subject(car, &library, says),
+        })
+        .collect();
+    partly(report(&owned, &made)?, &unread)
+}
+
+/// Prints one plan for all cars.
+pub fn plan_all(desk: &Desk, form: Form) -> Result<String, Failure> {
+    planned(desk, |cars, made| {
+        if form.json {
+            Ok(joint::json(cars, made)?)
+        } else if form.csv {
+            Ok(joint::csv(cars, made))
+        } else {
+            Ok(joint::text(cars, made, desk.paper))
+        }
+    })
+}
+
+/// The visits of all cars as one calendar.
+pub fn calendar_all(desk: &Desk, alarms: bool) -> Result<String, Failure> {
+    planned(desk, |cars, made| {
+        let both: Vec<_> = cars.iter().map(|o| o.subject).zip(&made.plans).collect();
+        Ok(crate::report::export::calendar::calendar_of(&both, alarms))
+    })
+}
+
+/// Puts a car out of all lists, or back into them. Nothing of it is deleted.
+pub fn retire(desk: &Desk, name: &str, back: bool) -> Result<String, Failure> {
+    let mut open = desk.write_to(name)?;
+    let mut profile = open.car().profile.clone();
+    let called = open.name().to_owned();
+    match (profile.retired, back) {
+        (Some(since), false) => return Ok(format!("{called} has been out of the lists since {since} already.\n")),
+        (None, true) => return Ok(format!("{called} is in the lists already.\n")),
+        _ => {}
+    }
+    profile.retired = (!back).then_some(desk.today);
+    open.record(Change::Profile(Box::new(profile)))?;
+    let _ = open.tidy();
+    Ok(if back {
+        format!("{called} is back in the lists.\n")
+    } else {
+        format!(
+            "{called} is out of the lists from {} on; nothing was deleted. `tinworm cars --retired` lists it, `tinworm retire {called} --back` \
+             takes it back.\n",
+            desk.today
+        )
+    })
+}
