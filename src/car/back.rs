@@ -44,6 +44,17 @@ impl Car {
                 let before = there.and_then(|s| s.look(part, check)).cloned();
                 before.map_or_else(Vec::new, |look| vec![Change::Look { survey: *survey, look }])
             }
+            // A first second look stays: there is no change that takes one away.
+            Change::SecondLook { survey, second } => {
+                let there = self.surveys.iter().find(|s| s.date == *survey);
+                let before = there.and_then(|s| {
+                    let mut given = s.second_looks.iter();
+                    given.find(|l| l.check == second.check && l.part == second.part).cloned()
+                });
+                before.map_or_else(Vec::new, |second| vec![Change::SecondLook { survey: *survey, second }])
+            }
+            // What is put away stays so.
+            Change::Earlier(_) => Vec::new(),
             Change::Done(done) => vec![Change::Undone(self.repairs.partition_point(|r| r.date <= done.date))],
             Change::Undone(at) => self
                 .repairs

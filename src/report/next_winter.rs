@@ -164,7 +164,7 @@ pub fn paragraphs(section: &Section) -> Vec<(String, String)> {
                 });
                 said.push((table.caption.clone(), rows.collect::<Vec<_>>().join("\n")));
             }
-            Block::Facts(_) | Block::Drawing(_) | Block::Worksheet(_) => {}
+            Block::Facts(_) | Block::Drawing(_) | Block::Photo(_) | Block::Worksheet(_) => {}
         }
     }
     said

@@ -116,7 +116,7 @@ pub fn csv(sheet: &Sheet) -> String {
 /// The sheet as text to print: a box for each check, how to look, and what each grade looks like.
 #[must_use]
 pub fn text(sheet: &Sheet, brief: bool, paper: Paper) -> String {
-    let Sheet { car, library, .. } = sheet;
+    let car = sheet.car;
     let mut page = Page::new(paper);
     page.heading(&sheet.title());
     page.gap();

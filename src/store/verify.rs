@@ -59,14 +59,6 @@ impl Verified {
 }
 
 impl DataFolder {
-    /// The names of all folders that may hold a car.
-    ///
-    /// # Errors
-    /// When the folder of cars cannot be read.
-    pub fn names(&self) -> Result<Vec<String>, StoreError> {
-        Ok(self.folders()?.into_iter().map(|(name, _)| name).collect())
-    }
-
     /// Looks through the whole folder of a car, file by file and then all of it together, without changing anything.
     ///
     /// # Errors
@@ -95,6 +87,7 @@ impl DataFolder {
             let mut remarks = Remarks {
                 folder: &folder,
                 troubles: &mut troubles,
+                made: 0,
             };
             remarks.known(&car, library);
             remarks.dates(&car, today);
@@ -130,11 +123,19 @@ impl DataFolder {
 struct Remarks<'a> {
     folder: &'a Path,
     troubles: &'a mut Vec<Trouble>,
+    made: usize,
 }
+
+/// More remarks than that are not worth reading, and each takes a search for its place.
+const MOST_REMARKS: usize = 100;
 
 impl Remarks<'_> {
     /// Adds a remark at the first line of a file, or of the journal, on which all the words stand.
     fn add(&mut self, piece: Piece, words: &[&str], what: String, advice: &str) {
+        if self.made >= MOST_REMARKS {
+            return;
+        }
+        self.made += 1;
         let file = self.folder.join(piece.file());
         let journal = self.folder.join("journal");
         let place = line_with(&file, words).map(|place| (file.clone(), place));

@@ -54,7 +54,15 @@ fn every_dependency_is_of_the_registry_fixed_by_checksum_and_licensed_as_allowed
     let host = compiler.lines().find_map(|l| l.strip_prefix("host: ")).unwrap();
     // Those of other systems may not be here, and nothing is fetched for a test.
     let output = Command::new(env!("CARGO"))
-        .args(["metadata", "--offline", "--locked", "--format-version", "1", "--filter-platform", host])
+        .args([
+            "metadata",
+            "--offline",
+            "--locked",
+            "--format-version",
+            "1",
+            "--filter-platform",
+            host,
+        ])
         .current_dir(root())
         .output()
         .unwrap();
@@ -70,13 +78,23 @@ fn every_dependency_is_of_the_registry_fixed_by_checksum_and_licensed_as_allowed
         assert!(allowed(licence), "{name} is licensed {licence:?}");
         if name != "tinworm" {
             let source = package["source"].as_str().unwrap_or_default();
-            assert_eq!(source, "registry+https://github.com/rust-lang/crates.io-index", "{name}");
+            assert_eq!(
+                source, "registry+https://github.com/rust-lang/crates.io-index",
+                "{name}"
+            );
             *counted.entry(licence.replace('/', " OR ")).or_default() += 1;
         }
     }
-    println!("{} crates for {host}, those of the tests included: {counted:#?}", counted.values().sum::<usize>());
+    println!(
+        "{} crates for {host}, those of the tests included: {counted:#?}",
+        counted.values().sum::<usize>()
+    );
     let lock = fs::read_to_string(root().join("Cargo.lock")).unwrap();
-    for package in lock.split("[[package]]").skip(1).filter(|p| !p.contains("name = \"tinworm\"")) {
+    for package in lock
+        .split("[[package]]")
+        .skip(1)
+        .filter(|p| !p.contains("name = \"tinworm\""))
+    {
         assert!(package.contains("checksum = \""), "{package}");
     }
     // The other tool that may read the list reads the same one.
@@ -97,10 +115,22 @@ fn every_dependency_is_of_the_registry_fixed_by_checksum_and_licensed_as_allowed
 
 #[test]
 fn licence_expressions_are_understood() {
-    for good in ["MIT", "MIT OR GPL-3.0", "MIT/Apache-2.0", "Apache-2.0 WITH LLVM-exception OR MIT", "(MIT OR Apache-2.0) AND Unicode-3.0"] {
+    for good in [
+        "MIT",
+        "MIT OR GPL-3.0",
+        "MIT/Apache-2.0",
+        "Apache-2.0 WITH LLVM-exception OR MIT",
+        "(MIT OR Apache-2.0) AND Unicode-3.0",
+    ] {
         assert!(allowed(good), "{good}");
     }
-    for bad in ["", "GPL-3.0", "MIT AND GPL-3.0", "LGPL-2.1 OR AGPL-3.0", "(MIT OR GPL-3.0) AND Unicode-3.0"] {
+    for bad in [
+        "",
+        "GPL-3.0",
+        "MIT AND GPL-3.0",
+        "LGPL-2.1 OR AGPL-3.0",
+        "(MIT OR GPL-3.0) AND Unicode-3.0",
+    ] {
         assert!(!allowed(bad), "{bad}");
     }
 }
@@ -125,5 +155,8 @@ fn the_oldest_toolchain_that_is_named_is_held_by_ci() {
         .unwrap();
     assert!(named.split('.').all(|n| n.parse::<u32>().is_ok()), "{named}");
     let ci = fs::read_to_string(root().join(".ci/run")).unwrap();
-    assert!(ci.contains("rust-version"), "nothing in .ci/run reads the version named");
+    assert!(
+        ci.contains("rust-version"),
+        "nothing in .ci/run reads the version named"
+    );
 }

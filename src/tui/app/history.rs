@@ -139,6 +139,8 @@ fn named(library: &Library, change: &Change) -> String {
             ..
         }
         | Change::Unlook { part, check, .. } => look(part, check),
+        Change::SecondLook { second, .. } => look(&second.part, &second.check),
+        Change::Earlier(_) => "what was put away".to_owned(),
         Change::Done(done) => words::repair(library, &done.repair),
         Change::Undone(_) => "a repair done".to_owned(),
         Change::Wishes(_) => "a wish for the plan".to_owned(),
