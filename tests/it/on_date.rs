@@ -50,6 +50,8 @@ fn a_year_later() -> Bench {
             "order",
             "estate",
             "track-rod-end@front-left",
+            "--repair",
+            "renew-track-rod-end",
             "--expected",
             "2025-12-20",
             "--price",
@@ -62,7 +64,14 @@ fn a_year_later() -> Bench {
     );
     on(
         "2025-12-04",
-        &["order", "estate", "track-rod-end@front-left", "--in-hand"],
+        &[
+            "order",
+            "estate",
+            "track-rod-end@front-left",
+            "--repair",
+            "renew-track-rod-end",
+            "--in-hand",
+        ],
     );
     on(
         "2026-01-10",
