@@ -1,6 +1,7 @@
 //! Any past day: the same as a copy of the car made from only what was recorded until then.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+use tinworm::car::{Buying, Change, Purchase};
 use tinworm::store::{Access, DataFolder};
 
 use crate::cars::{copy_folder, day};
@@ -13,6 +14,15 @@ const THEN: &str = "2025-11-25";
 fn a_year_later() -> Bench {
     let bench = Bench::with_car();
     let on = |day: &str, args: &[&str]| bench.text_on(day, args);
+    // As `order` keeps it; whether the plan has the repair is not what is tested here.
+    let bought = |date: &str, status: Buying| {
+        let data = DataFolder::find(Some(&bench.data())).unwrap();
+        let mut open = data.open("estate", Access::Write).unwrap();
+        open.keep_from(day(date));
+        let part = "track-rod-end@front-left".parse().unwrap();
+        let purchase = Purchase::new(part, "renew-track-rod-end", "track rod end").now_is(status, day(date), 18.0);
+        open.record(Change::Buy(purchase)).unwrap();
+    };
     let first = bench.filled("first.csv", |part, check, kind| match (part, check) {
         ("track-rod-end@front-left", "boot") => "4",
         ("lower-arm@front-left", _) if kind == "grade 0 to 5" => "4",
@@ -44,26 +54,17 @@ fn a_year_later() -> Bench {
     );
     on("2025-12-02", &["set", "estate", "--tool", "ball joint splitter"]);
     on("2025-12-03", &["tick", "estate", "lower-arm@front-right"]);
-    on(
+    bought(
         "2025-12-03",
-        &[
-            "order",
-            "estate",
-            "track-rod-end@front-left",
-            "--expected",
-            "2025-12-20",
-            "--price",
-            "18",
-        ],
+        Buying::Ordered {
+            expected: day("2025-12-20"),
+        },
     );
     on(
         "2025-12-03",
         &["part", "estate", "track-rod-end@front-left", "--fitted", "2021-04-10"],
     );
-    on(
-        "2025-12-04",
-        &["order", "estate", "track-rod-end@front-left", "--in-hand"],
-    );
+    bought("2025-12-04", Buying::InHand);
     on(
         "2026-01-10",
         &[
