@@ -55,7 +55,9 @@ pub fn folder(typed: &str) -> Result<Vec<Entry>, String> {
 }
 
 /// Reads a photo for the screens.
-#[must_use]
+///
+/// # Errors
+/// Why it cannot be shown.
 pub fn read(photos: &Result<Photos, String>, name: &str) -> Read {
     let bytes = photos
         .as_ref()
