@@ -5,6 +5,7 @@
 //! | room | what it holds |
 //! |---|---|
 //! | [`text`], [`units`] | cleaning and width of text; grades, distances, numbers typed by people |
+//! | [`picture`] | photos as bytes: their kind, their limits, small copies |
 //! | [`rubric`] | the yardsticks: components, checks, failure modes, repairs, layouts; reading and checking them |
 //! | [`car`] | one car's profile, parts, surveys, repairs done: plain data |
 //! | [`engine`] | clocks, decline, harm, standing, sides, plan: pure functions of a car, the rubrics and a date |

@@ -10,7 +10,7 @@ use std::process::Command;
 
 use image::ImageFormat;
 
-use crate::command_line::bench::{Bench, TODAY};
+use crate::command_line::bench::{Bench, TODAY, new_car};
 use crate::photos::{PART, bytes, halves};
 
 /// The program under an umask that lets everybody read.
@@ -57,22 +57,7 @@ fn mode(path: &Path) -> u32 {
 fn files_are_0600_and_folders_0700_under_umask_022() {
     let bench = Bench::empty();
     fs::write(bench.path("a.png"), bytes(&halves(9, 9), ImageFormat::Png)).unwrap();
-    run(
-        &bench,
-        &[
-            "new",
-            "--name",
-            "Estate",
-            "--built",
-            "1988",
-            "--yearly",
-            "6000",
-            "--like",
-            "front-drive-hatchback",
-            "--salted",
-            "11-3",
-        ],
-    );
+    run(&bench, &new_car("Estate"));
     bench.keep_few("estate");
     run(&bench, &["found", "estate", PART, "boot=4"]);
     run(&bench, &["photo", "estate", PART, "boot", "a.png"]);

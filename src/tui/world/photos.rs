@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::{Kept, World};
 use crate::car::{Car, Change, Look, NotSeen, Seen};
 use crate::picture;
-use crate::store::Photos;
+use crate::store::{Photos, StoreError};
 use crate::tui::screen::files::{Entry, For};
 use crate::tui::screen::photo::Read;
 
@@ -55,7 +55,9 @@ pub fn folder(typed: &str) -> Result<Vec<Entry>, String> {
 }
 
 /// Reads a photo for the screens.
-#[must_use]
+///
+/// # Errors
+/// Why it cannot be shown.
 pub fn read(photos: &Result<Photos, String>, name: &str) -> Read {
     let bytes = photos
         .as_ref()
@@ -75,7 +77,11 @@ impl World {
         let Kept::Disk(open) = &mut self.kept else {
             return Err("this car is kept in memory only".to_owned());
         };
-        let taken = open.take_photo(&path_of(typed)).map_err(|e| e.to_string())?;
+        let taken = open.take_photo(&path_of(typed)).map_err(|error| match error {
+            // The path stands on the screen already; the reason must not be pushed off the line by it.
+            StoreError::BadPhoto { why, .. } => why.to_string(),
+            other => other.to_string(),
+        })?;
         let survey = open.car().surveys.iter().find(|s| s.date == to.survey);
         let mut look = survey
             .and_then(|s| s.look(&to.part, &to.check))

@@ -146,7 +146,7 @@ impl Bench {
     }
 }
 
-fn new_car(name: &str) -> Vec<&str> {
+pub fn new_car(name: &str) -> Vec<&str> {
     let mut args = vec![
         "new", "--name", name, "--built", "1988", "--yearly", "6000", "--salted", "11-3",
     ];
