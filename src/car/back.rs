@@ -6,7 +6,7 @@ impl Car {
     /// The changes that, applied after `change`, bring back what this car was before it; empty where that would lose nothing or
     /// cannot be: a survey that was begun stays begun, only empty.
     ///
-    /// The order of looks in a survey and of repairs of one day is not part of what is brought back.
+    /// The order of looks in a survey is not part of what is brought back; that of repairs is, for their places name them.
     #[must_use]
     pub fn back_of(&self, change: &Change) -> Vec<Change> {
         match change {
@@ -56,10 +56,7 @@ impl Car {
             // What is put away stays so.
             Change::Earlier(_) => Vec::new(),
             Change::Done(done) => vec![Change::Undone(self.repairs.partition_point(|r| r.date <= done.date))],
-            Change::Undone(at) => self
-                .repairs
-                .get(*at)
-                .map_or_else(Vec::new, |done| vec![Change::Done(done.clone())]),
+            Change::Undone(at) => self.done_again(*at),
             Change::Wishes(_) => vec![Change::Wishes(self.wishes.clone())],
             Change::Buy(purchase) => {
                 let before = self.progress.purchase(&purchase.part, &purchase.repair, &purchase.name);
@@ -88,6 +85,17 @@ impl Car {
             car.apply(change.clone())?;
         }
         Ok(back)
+    }
+
+    /// What puts a repair taken out of the list back into its place: it comes in behind those of its day, so those that stood
+    /// behind it are taken out and put in once more.
+    fn done_again(&self, at: usize) -> Vec<Change> {
+        let Some(done) = self.repairs.get(at) else {
+            return Vec::new();
+        };
+        let behind = self.repairs.iter().skip(at + 1).take_while(|r| r.date == done.date);
+        let moved = behind.flat_map(|other| [Change::Undone(at), Change::Done(other.clone())]);
+        std::iter::once(Change::Done(done.clone())).chain(moved).collect()
     }
 
     /// What brings back whether a repair of a part stood open.

@@ -230,6 +230,8 @@ pub enum Place {
     RoundReading,
     /// In the Round, on a yes/no check.
     RoundAnswer,
+    /// In the Round, while the engine chooses the checks of a first look.
+    RoundWaits,
     /// In the Round, while it asks why something was not seen.
     RoundWhy,
     /// In the Round, at a second look.
@@ -285,6 +287,7 @@ impl Place {
             Place::RoundGrade => "Round, grading",
             Place::RoundReading => "Round, measuring",
             Place::RoundAnswer => "Round, yes or no",
+            Place::RoundWaits => "Round, while the first look is chosen",
             Place::RoundWhy => "Round, why not seen",
             Place::RoundAgain => "Round, second look",
             Place::Standing => "Standing",
@@ -366,6 +369,7 @@ pub const TABLE: &[Binding] = &[
     bind(Place::RoundWhy, &[C('o')], "o", "out of reach", "could not be reached", Command::Because(1)),
     bind(Place::RoundWhy, &[C('t')], "t", "no tool or helper", "the tool or the helper was missing", Command::Because(2)),
     bind(Place::RoundWhy, &[C('l')], "l", "later", "left for another time", Command::Because(3)),
+    bind(Place::RoundWaits, &[C('w'), Key::Tab], "w", "whole round", "do not wait: the whole round", Command::OtherPane),
     bind(Place::Round, &[C('x')], "x", "not seen", "not seen; the next key says why", Command::NotSeen),
     bind(Place::Round, &[Key::Left, Key::PageUp], "←", "", "the check before", Command::Previous),
     bind(Place::Round, &[Key::Right, Key::PageDown], "←→", "move", "the next check, without a grade", Command::Next),

@@ -251,10 +251,13 @@ impl App {
         let mut laid: Vec<(u16, &'static Binding)> = Vec::new();
         let mut x = 1;
         for binding in own {
-            // A key of the screen itself hides the same key of every screen; what does not fit is left to the list of all keys.
-            let hidden = laid.iter().any(|(_, b)| b.shown == binding.shown);
-            if hidden || x + wide(binding) + APART > end {
+            // A key of the screen itself hides the same key of every screen; what does not fit is left to the list of all keys,
+            // and so is what comes after it.
+            if laid.iter().any(|(_, b)| b.shown == binding.shown) {
                 continue;
+            }
+            if x + wide(binding) + APART > end {
+                break;
             }
             laid.push((x, binding));
             x += wide(binding) + APART;

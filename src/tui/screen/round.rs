@@ -95,8 +95,10 @@ impl Model {
             return vec![Place::RoundWhy, Place::Everywhere];
         }
         let kind = desk.stops.get(self.at).and_then(|s| desk.check_at(s)).map(|c| &c.kind);
-        let asking = self.survey.is_some() && self.asks != first::Asks::WaitsForFirst;
-        let mut places = match kind.filter(|_| asking) {
+        if self.asks == first::Asks::WaitsForFirst {
+            return vec![Place::RoundWaits, Place::OfCar, Place::Everywhere];
+        }
+        let mut places = match kind.filter(|_| self.survey.is_some()) {
             Some(CheckKind::Graded(_)) => vec![Place::RoundGrade],
             Some(CheckKind::Measured(_)) => vec![Place::RoundReading],
             Some(CheckKind::YesNo(_)) => vec![Place::RoundAnswer],

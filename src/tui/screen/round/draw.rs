@@ -106,11 +106,13 @@ impl Model {
             "in all"
         };
         let count = format!("  check {number} of {here} here, {in_all} of {total} {whose}");
-        row(buf, area, 1, 0, &[(stage, theme.accent()), (&count, theme.text())]);
+        let taken = row(buf, area, 1, 0, &[(stage, theme.accent()), (&count, theme.text())]);
         let survey = self
             .survey
             .map_or("no survey begun".to_owned(), |d| format!("survey of {d} "));
-        put_right(buf, area, 0, &survey, theme.dim());
+        if cells(text::width(&survey)) + taken + 3 <= area.width {
+            put_right(buf, area, 0, &survey, theme.dim());
+        }
         let share = f64::from(cells(looked)) / f64::from(cells(total.max(1)));
         let left = format!(" {looked} looked at, {} left", total - looked);
         let room = area.width.saturating_sub(cells(text::width(&left)) + 2);
@@ -284,6 +286,8 @@ pub fn descriptions(desk: &Desk, now: Option<Grade>, descriptions: &[String], ar
             if now == Some(*grade) {
                 put(buf, place, 0, dy, "›", desk.theme.accent());
             }
+            // Beside each other, a digit stands over its words.
+            dy += if columns == 6 { 2 } else { 0 };
             dy += para(buf, words_at, dy, description, style) + u16::from(apart);
         }
     }

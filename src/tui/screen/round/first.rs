@@ -107,12 +107,12 @@ impl Model {
             .unwrap_or(self.at);
         let raised = self.asked(desk).filter(|(_, s)| is_raised(s.stage)).count();
         let stands = if raised == 0 {
-            "all with its wheels on the ground".to_owned()
+            "none with the car raised".to_owned()
         } else {
-            format!("{raised} of them with the car raised")
+            format!("{raised} with the car raised")
         };
         vec![Effect::Say(format!(
-            "First look: {} checks, {:.0} min of looking, {stands}. w goes on with the whole round.",
+            "First look: {} checks, {:.0} min, {stands}. w: the whole round.",
             self.chosen.len(),
             self.minutes
         ))]
