@@ -195,7 +195,7 @@ impl App {
         let end = area.width.saturating_sub(cells(tail));
         for binding in own {
             let wide = cells(text::width(binding.shown) + text::width(binding.short) + 1);
-            if x + wide > end {
+            if x + wide >= end {
                 continue;
             }
             x += put(buf, area, x, 0, binding.shown, theme.accent()) + 1;
