@@ -2,6 +2,9 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod job;
+mod manners;
+
 use std::io::{Read, Write};
 use std::path::Path;
 use std::process::Command;
@@ -38,29 +41,26 @@ impl Session {
         environment: &[(&str, &str)],
         data: &Path,
     ) -> Session {
-        let size = PtySize {
-            rows: 24,
-            cols: 80,
-            pixel_width: 0,
-            pixel_height: 0,
+        let mut command = match above {
+            [first, rest @ ..] => {
+                let mut command = command(first);
+                command.args(rest);
+                command.arg(env!("CARGO_BIN_EXE_tinworm"));
+                command.args(arguments);
+                command.env("TINWORM_DATA", data);
+                command
+            }
+            [] => program(arguments, data),
         };
-        let pair = native_pty_system().openpty(size).expect("a pty");
-        let words: Vec<&str> = above
-            .iter()
-            .chain(&[env!("CARGO_BIN_EXE_tinworm")])
-            .chain(arguments)
-            .copied()
-            .collect();
-        let mut command = CommandBuilder::new(words[0]);
-        command.args(&words[1..]);
-        for name in ["NO_COLOR", "COLORTERM", "COLORFGBG"] {
-            command.env_remove(name);
-        }
-        command.env("TERM", "xterm-256color");
-        command.env("TINWORM_DATA", data);
         for (name, value) in environment {
             command.env(name, value);
         }
+        Session::of(command, (80, 24))
+    }
+
+    /// Runs a command in a terminal of so many columns and rows.
+    fn of(command: CommandBuilder, (cols, rows): (u16, u16)) -> Session {
+        let pair = native_pty_system().openpty(pty_size(cols, rows)).expect("a pty");
         let child = pair.slave.spawn_command(command).expect("the program");
         let mut reader = pair.master.try_clone_reader().expect("a reader");
         let (send, bytes) = channel();
@@ -76,9 +76,37 @@ impl Session {
             child,
             keys: pair.master.take_writer().expect("a writer"),
             bytes,
-            screen: vt100::Parser::new(cells(24), cells(80), 0),
+            screen: vt100::Parser::new(cells(rows.max(1)), cells(cols.max(1)), 0),
             raw: Vec::new(),
             pty: pair.master,
+        }
+    }
+
+    /// Gives the terminal another size.
+    fn resize(&mut self, cols: u16, rows: u16) {
+        self.screen
+            .screen_mut()
+            .set_size(cells(rows.max(1)), cells(cols.max(1)));
+        self.pty.resize(pty_size(cols, rows)).expect("a resize");
+    }
+
+    /// The whole frame now on the screen.
+    fn text(&self) -> String {
+        self.screen.screen().contents()
+    }
+
+    /// Waits until the terminal, whoever writes to it, shows some words.
+    fn sees(&mut self, words: &str) {
+        let end = Instant::now() + PATIENCE;
+        while !self.text().contains(words) {
+            let left = end.saturating_duration_since(Instant::now());
+            match self.bytes.recv_timeout(left) {
+                Ok(bytes) => {
+                    self.screen.process(&bytes);
+                    self.raw.extend(bytes);
+                }
+                Err(_) => panic!("never saw {words}:\n{}", self.text()),
+            }
         }
     }
 
@@ -161,22 +189,9 @@ fn it_starts_resizes_and_quits_leaving_the_terminal_as_it_was() {
     let (folder, _) = yard_with_a_car();
     let mut session = Session::start(&[], &[], folder.path());
     session.shows("Blue estate");
-    let size = PtySize {
-        rows: 10,
-        cols: 40,
-        pixel_width: 0,
-        pixel_height: 0,
-    };
-    session.screen.screen_mut().set_size(cells(10), cells(40));
-    session.pty.resize(size).expect("a resize");
-    session.shows("Needs 60 columns");
-    let size = PtySize {
-        rows: 30,
-        cols: 100,
-        ..size
-    };
-    session.screen.screen_mut().set_size(cells(30), cells(100));
-    session.pty.resize(size).expect("a resize");
+    session.resize(39, 11);
+    session.shows("Needs 40 columns");
+    session.resize(100, 30);
     session.shows("Next visit");
     session.press("q");
     assert_eq!(session.ended(), 0);
@@ -274,4 +289,39 @@ fn without_a_capable_terminal_one_sentence_and_exit_2() {
 
 fn cells(n: u16) -> std::num::NonZero<u16> {
     std::num::NonZero::new(n).expect("a size")
+}
+
+fn pty_size(cols: u16, rows: u16) -> PtySize {
+    PtySize {
+        rows,
+        cols,
+        pixel_width: 0,
+        pixel_height: 0,
+    }
+}
+
+/// A command in an environment that says nothing but the kind of terminal and a locale of many letters.
+fn command(name: impl AsRef<std::ffi::OsStr>) -> CommandBuilder {
+    let mut command = CommandBuilder::new(name);
+    for name in [
+        "NO_COLOR",
+        "COLORTERM",
+        "COLORFGBG",
+        "LC_ALL",
+        "LC_CTYPE",
+        "TINWORM_BACKGROUND",
+    ] {
+        command.env_remove(name);
+    }
+    command.env("TERM", "xterm-256color");
+    command.env("LANG", "C.UTF-8");
+    command
+}
+
+/// The program with a yard.
+fn program(arguments: &[&str], data: &Path) -> CommandBuilder {
+    let mut command = command(env!("CARGO_BIN_EXE_tinworm"));
+    command.args(arguments);
+    command.env("TINWORM_DATA", data);
+    command
 }

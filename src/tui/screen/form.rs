@@ -11,7 +11,7 @@ use crate::tui::desk::Desk;
 use crate::tui::keys::{Command, Key, Place};
 use crate::tui::screen::Over;
 use crate::tui::theme::Theme;
-use crate::tui::widget::{Field, Lines, cells, height, panel, para, put, put_right, step, window};
+use crate::tui::widget::{Field, Lines, cells, height, is_low, panel, para, put, put_right, step, window};
 use crate::units::parse_decimal;
 
 /// What a form is for.
@@ -366,7 +366,11 @@ impl Model {
     pub fn view(&self, theme: &Theme, area: Rect, buf: &mut Buffer) -> Option<Position> {
         let wide = area.width.min(78);
         let about = height(&self.about, wide.saturating_sub(4));
-        let about = if self.about.is_empty() { 0 } else { about + 1 };
+        let about = if self.about.is_empty() || is_low(area) {
+            0
+        } else {
+            about + 1
+        };
         let rows = match self.focused() {
             Some(Value::Note(lines)) => lines.rows().max(6),
             _ => cells(self.lines.len()),

@@ -330,6 +330,16 @@ struct Columns {
 impl Columns {
     fn of(width: u16) -> Columns {
         let bar_width = (width / 12).clamp(5, 14);
+        if width < 56 {
+            // Day, hours and work; how much it takes away stands in the visit.
+            return Columns {
+                hours: 17,
+                bar: width,
+                bar_width,
+                left: width,
+                work: 24,
+            };
+        }
         Columns {
             hours: 17,
             bar: 26,

@@ -135,11 +135,14 @@ impl Field {
         }
         let room = usize::from(area.width - dx);
         // Scrolled so that the cursor's cell is always inside.
-        let mut start = 0;
-        while text::width(&self.before.get(start..).unwrap_or_default().concat()) + 1 > room
-            && start < self.before.len()
-        {
-            start += 1;
+        let mut start = self.before.len();
+        let mut wide = 1;
+        for cluster in self.before.iter().rev() {
+            wide += text::width(cluster);
+            if wide > room {
+                break;
+            }
+            start -= 1;
         }
         let left = self.before.get(start..).unwrap_or_default().concat();
         let shown: String = left.clone() + &self.after.iter().rev().map(String::as_str).collect::<String>();

@@ -174,6 +174,26 @@ fn ascii_drawing_uses_only_ascii_whatever_a_car_is_called() {
     }
 }
 
+/// At the least size each list still names its parts and shows what orders them.
+#[test]
+fn the_least_screen_still_tells_what_matters() {
+    for (keys, words) in [
+        ("s", ["Lower ball joi", "43.0"]),
+        ("l", ["left", "43.0"]),
+        ("d", ["limit", "2026"]),
+        ("p", ["1 Sa 2026-11-28", "Lower"]),
+        ("r", ["Day", "Odometer"]),
+        ("c", ["Name", "Blue estate"]),
+    ] {
+        let mut sitting = Sitting::usual((40, 12), dark());
+        sitting.keys(keys);
+        let text = sitting.text();
+        for words in words {
+            assert!(text.contains(words), "{keys}: {words}\n{text}");
+        }
+    }
+}
+
 /// Nothing but printable ASCII, and no line longer than the screen is wide.
 fn same_length(name: &str, text: &str, size: (u16, u16)) {
     for line in text.lines() {

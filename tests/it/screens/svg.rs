@@ -37,7 +37,9 @@ fn colour(colour: Color, palette: &Palette, otherwise: &str) -> String {
     let named = |n: usize| palette.sixteen[n].to_owned();
     match colour {
         Color::Black => named(0),
+        Color::Blue => named(4),
         Color::Cyan => named(6),
+        Color::Rgb(red, green, blue) => format!("#{red:02x}{green:02x}{blue:02x}"),
         Color::Gray => named(7),
         Color::DarkGray => named(8),
         Color::Indexed(n) if n < 16 => named(usize::from(n)),

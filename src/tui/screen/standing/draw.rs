@@ -125,6 +125,9 @@ impl Model {
             None => format!("exposure until {} ", says.assessment.until),
             Some(only) => format!("{only} "),
         };
+        if filters.is_empty() && usize::from(x) + text::width(&until) > usize::from(area.width) {
+            return;
+        }
         put_right(
             buf,
             area,
@@ -340,6 +343,16 @@ struct Columns {
 
 impl Columns {
     fn of(width: u16) -> Columns {
+        if width < 56 {
+            // Only what orders the list: which part, how bad, how much. The rest stands beyond the edge.
+            return Columns {
+                name: 5,
+                bar: width.saturating_sub(11).max(10),
+                bar_width: 4,
+                pace: width,
+                left: width,
+            };
+        }
         let left = width.saturating_sub(11);
         let pace = left.saturating_sub(7);
         let bar_width = (width / 8).clamp(6, 20);
