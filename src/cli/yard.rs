@@ -1,6 +1,7 @@
 //! All cars at once: their parts ranked together, one plan for all, and putting a sold car out of the lists.
 
-use rayon::prelude::*;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Mutex, PoisonError};
 
 use super::args::Form;
 use super::desk::Desk;
@@ -12,7 +13,7 @@ use crate::engine::memory::Memory;
 use crate::engine::plan::together::{Together, together};
 use crate::report::Subject;
 use crate::report::together::{self as joint, Owned};
-use crate::report::yard::{self, Unread, YardPart};
+use crate::report::yard::{self, Unread};
 use crate::rubric::Library;
 
 /// Prints the parts of all cars, ranked together. Cars are read, reckoned and let go of one by one on every core; of each no
@@ -22,25 +23,22 @@ pub fn standing_all(desk: &Desk, form: Form) -> Result<String, Failure> {
     let folder = desk.folder()?;
     let names = folder.names()?;
     let shared = Memory::new();
-    let read: Vec<Option<Result<Vec<YardPart>, Unread>>> = names
-        .par_iter()
-        .map(|name| match folder.read(name) {
-            Ok(car) if car.profile.retired.is_some() => None,
-            Ok(car) => {
-                let assessment = assess_again(&car, &library, desk.today, &mut shared.for_another_car());
-                let subject = Subject {
-                    car: &car,
-                    library: &library,
-                    assessment: &assessment,
-                };
-                Some(Ok(yard::parts_of(name, &subject)))
-            }
-            Err(error) => Some(Err(Unread {
-                car: name.clone(),
-                trouble: error.to_string(),
-            })),
-        })
-        .collect();
+    let read = on_all_cores(&names, |name| match folder.read(name) {
+        Ok(car) if car.profile.retired.is_some() => None,
+        Ok(car) => {
+            let assessment = assess_again(&car, &library, desk.today, &mut shared.for_another_car());
+            let subject = Subject {
+                car: &car,
+                library: &library,
+                assessment: &assessment,
+            };
+            Some(Ok(yard::parts_of(name, &subject)))
+        }
+        Err(error) => Some(Err(Unread {
+            car: name.clone(),
+            trouble: error.to_string(),
+        })),
+    });
     let (mut cars, mut unread) = (Vec::new(), Vec::new());
     for car in read.into_iter().flatten() {
         match car {
@@ -57,6 +55,35 @@ pub fn standing_all(desk: &Desk, form: Form) -> Result<String, Failure> {
         yard::text(&ranked, desk.paper)
     };
     partly(text, &ranked.unread)
+}
+
+/// Does the same with every item, one at a time on each core, and gives what came of them in their order.
+///
+/// Each core has a pool of its own with one thread in it: what is done in parallel within an item stays on its core, so that no core
+/// begins another item while it waits, and no more items are in hand than there are cores.
+fn on_all_cores<I: Sync, T: Send>(items: &[I], each: impl Fn(&I) -> T + Sync) -> Vec<T> {
+    let next = AtomicUsize::new(0);
+    let done: Mutex<Vec<(usize, T)>> = Mutex::new(Vec::with_capacity(items.len()));
+    let work = || {
+        loop {
+            let at = next.fetch_add(1, Ordering::Relaxed);
+            let Some(item) = items.get(at) else { break };
+            let came = each(item);
+            done.lock().unwrap_or_else(PoisonError::into_inner).push((at, came));
+        }
+    };
+    let cores = rayon::current_num_threads().clamp(1, items.len().max(1));
+    std::thread::scope(|scope| {
+        for _ in 0..cores {
+            scope.spawn(|| match rayon::ThreadPoolBuilder::new().num_threads(1).build() {
+                Ok(pool) => pool.install(work),
+                Err(_) => work(),
+            });
+        }
+    });
+    let mut done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
+    done.sort_by_key(|(at, _)| *at);
+    done.into_iter().map(|(_, came)| came).collect()
 }
 
 /// What could be made; a failure that carries it where cars were passed over.
