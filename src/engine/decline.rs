@@ -27,8 +27,10 @@
 
 mod draws;
 mod filter;
+mod gamma_steps;
 mod kernels;
 mod levels;
+mod likelihoods;
 mod look;
 mod normal;
 mod outlook;

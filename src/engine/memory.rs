@@ -5,9 +5,9 @@
 //! check; for a part also the pace of the car and the clock ahead), so that an answer from a memory is the same, bit for
 //! bit, as one without it.
 //!
-//! What one changed look does to the rest of the car: the newest survey's offset, kept to hundredths, mostly stays; the
-//! pace of its own clock moves a little, and every check of that clock is weighed again, which costs a sum for each
-//! question because the answers of each rate are kept; checks on other clocks are not touched.
+//! What one changed look does to the rest of the car: the newest survey's offset, kept to fiftieths, mostly stays, and so does the
+//! pace of its own clock, kept to twentieths; where the pace moves, the checks of that clock are weighed again, which costs a sum
+//! for each question because the answers of each rate are kept; checks on other clocks are not touched.
 
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};

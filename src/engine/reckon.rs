@@ -34,7 +34,7 @@ pub const CAR_PACE_SD: f64 = 0.4;
 pub const SURVEY_OFFSET_SD: f64 = 0.06;
 /// Offsets are kept to this, in damage: what is less nobody could tell, and it would make every check of a survey be
 /// reckoned again for each look at another.
-const OFFSET_STEP: f64 = 0.01;
+const OFFSET_STEP: f64 = 0.02;
 /// How far ahead the tables go, in days: five years.
 pub const AHEAD_DAYS: f64 = 1826.0;
 
@@ -380,7 +380,7 @@ impl<'a> Reckoning<'a> {
     }
 
     /// The mean offset of a survey for each part, from the checks of all other parts graded both before and in it, to the
-    /// nearest hundredth.
+    /// nearest fiftieth.
     fn find_offset(&mut self, date: Date) -> Vec<f64> {
         let tried = offsets_tried(SURVEY_OFFSET_SD);
         let paces = PACES_TRIED.map(|(z, _)| z * CAR_PACE_SD);
@@ -402,11 +402,8 @@ impl<'a> Reckoning<'a> {
                     let mut question = vec![AT_OFFSETS];
                     question.extend(look.observation.words());
                     path.numbers(memory, &question, |filter| {
-                        let at = |pace: &f64| {
-                            let chances = filter.chances_at(&CarFactor::exactly(*pace), &look.observation, &tried);
-                            chances.into_iter().map(|chance| chance.max(1e-300).ln())
-                        };
-                        paces.iter().flat_map(at).collect()
+                        let chances = filter.chances_at(&paces, &look.observation, &tried);
+                        chances.into_iter().map(|chance| chance.max(1e-300).ln()).collect()
                     })
                 });
                 Some(Told {
@@ -461,7 +458,7 @@ impl<'a> Reckoning<'a> {
                         .enumerate()
                         .map(|(at, s)| s - own.get(at).copied().unwrap_or(0.0))
                         .collect();
-                    factor.weights = normalised(&rest);
+                    *factor = CarFactor::rounded(&prior.log_factors, &normalised(&rest));
                 }
             }
             let times = quantiles(&prior.log_factors, &normalised(&sum));

@@ -4,10 +4,12 @@ use jiff::civil::Date;
 
 use super::page::{Page, Paper, Table, left, right, wide};
 use super::{Subject, words};
+use crate::car::Profile;
 use crate::engine::plan::Plan;
 use crate::engine::plan::alternatives::Alternative;
 use crate::engine::plan::whatif::{Difference, Moved};
 use crate::rubric::PartId;
+use crate::text;
 
 /// How many pieces of work are told apart.
 const MOST_TOLD: usize = 12;
@@ -39,6 +41,27 @@ pub fn exposure(difference: &Difference) -> String {
             words::points(more.abs())
         )
     }
+}
+
+/// What else differs, the last day, hours and money, in a sentence; empty when nothing does.
+#[must_use]
+pub fn rest(profile: &Profile, difference: &Difference) -> String {
+    let day = |day: Option<Date>| day.map_or_else(|| "–".to_owned(), text::day);
+    let money = |amount| words::money(profile, amount);
+    let (last, hours) = (
+        [difference.ends_after, difference.ends_before].map(day),
+        [difference.hours_after, difference.hours_before].map(words::hours),
+    );
+    let pay = [difference.cost_after, difference.cost_before].map(money);
+    let told = [("last work ", last, ""), ("", hours, " of yours"), ("", pay, " to pay")];
+    let parts: Vec<String> = (told.iter())
+        .filter(|(_, [is, was], _)| is != was)
+        .map(|(before, [is, was], after)| format!("{before}{is} and not {was}{after}"))
+        .collect();
+    if parts.is_empty() {
+        return String::new();
+    }
+    format!("{}.", words::large(&parts.join("; ")))
 }
 
 /// Why the order differs, in a sentence: the work that carries most more, and what is wrong with it. Empty when none does.

@@ -226,7 +226,8 @@ fn better_together([together, alone, rubric]: [Score; 3]) {
     for other in [alone, rubric] {
         assert!(together.grade > other.grade && together.limit > other.limit && together.error < other.error);
     }
-    assert!((0.7..=0.95).contains(&together.inside), "{}", together.inside);
+    // Cars more unlike than the model takes them to be leave its interval more often; 192 checks of 8 cars tell a share to 0.03 or worse.
+    assert!((0.65..=0.95).contains(&together.inside), "{}", together.inside);
 }
 
 /// On cars and eyes twice as unlike as the model takes them to be, so that a few cars tell.

@@ -95,7 +95,11 @@ fn one_changed_look_sends_less_than_half_of_the_filters() {
     assert_eq!((memory.work().steps, memory.work().parts), (0, 0), "nothing changed");
     let assessment = assess_again(&cars::one_look_changed(&car), library, cars::TODAY, &mut memory);
     let work = memory.work();
-    // Its own filter, and that of every other check of the survey where its offset moved by a hundredth.
+    println!(
+        "one changed look: {} of {} steps, {} of {all} parts",
+        work.steps, cold.steps, work.parts
+    );
+    // Its own filter, and that of every other check of the survey where its offset moved by a fiftieth.
     assert!(work.steps < cold.steps / 2, "{} of {} steps", work.steps, cold.steps);
     // Parts that share its clock are weighed again; on a small car that may be all of them, without a filter.
     assert!(work.parts <= all, "{} of {all} parts", work.parts);

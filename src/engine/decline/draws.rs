@@ -117,15 +117,15 @@ impl Posterior {
 
 /// Chances of passing a level from cells one after the other, `start` being the first in the list of a growth.
 fn passing(ladder: &Ladder, place: Place, start: usize, count: usize, into: &mut Vec<f64>) {
-    let of = |rung: usize| {
-        let list = &ladder.growth(rung).passing;
-        list.get(start.min(CELLS)..(start + count).min(CELLS)).unwrap_or(&[])
-    };
+    let cells = start.min(CELLS)..(start + count).min(CELLS);
     match place {
-        Place::Below(share) => into.extend(of(0).iter().map(|p| p * share)),
+        Place::Below(share) => {
+            let growth = ladder.growth(0);
+            into.extend(cells.map(|i| share * growth.passing(i)));
+        }
         Place::Between(rung, share) => {
-            let mixed = of(rung).iter().zip(of(rung + 1));
-            into.extend(mixed.map(|(a, b)| (1.0 - share) * a + share * b));
+            let (a, b) = (ladder.growth(rung), ladder.growth(rung + 1));
+            into.extend(cells.map(|i| (1.0 - share) * a.passing(i) + share * b.passing(i)));
         }
         Place::Above => {}
     }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::kernels::{CELL, CELLS, Kernels, Ladder};
 use super::levels::let_go;
+use super::likelihoods::Likelihoods;
 use super::look::Observation;
 use super::normal::{between, density};
 use super::outlook::{Hump, Outlook, RateRow};
@@ -215,7 +216,7 @@ impl Filter {
             }
             return;
         }
-        let mut table = LikelihoodTable::new(seen, self.scale, offset);
+        let table = LikelihoodTable::new(seen, self.scale, offset, &self.ladder.likelihoods);
         let shape = Arc::clone(&self.shape);
         let ceiling = &shape.ceiling;
         let total_ceiling: Vec<f64>;
@@ -269,7 +270,7 @@ impl Filter {
     /// Keeps what is known of the rate and starts the path anew from what the look alone says.
     fn restart(&mut self, seen: &Observation, offset: f64) {
         let mut alone = unknown();
-        LikelihoodTable::new(seen, self.scale, offset).multiply(&mut alone);
+        LikelihoodTable::new(seen, self.scale, offset, &self.ladder.likelihoods).multiply(&mut alone);
         let total = alone.total();
         if total > IMPOSSIBLE {
             alone.cells.iter_mut().for_each(|m| *m /= total);
@@ -335,7 +336,7 @@ impl Filter {
         if let Some(y) = self.point {
             return seen.likelihood(&self.scale, y + offset, y + offset);
         }
-        let mut table = LikelihoodTable::new(seen, self.scale, offset);
+        let table = LikelihoodTable::new(seen, self.scale, offset, &self.ladder.likelihoods);
         let (mut total, mut seen_so) = (0.0, 0.0);
         self.for_each_row(factor, |row, weight| {
             total += weight * row.total();
@@ -344,26 +345,24 @@ impl Filter {
         seen_so / f64::max(total, 1e-300)
     }
 
-    /// [`Filter::chance_of`] at several offsets at once, from the predictive distribution over cells.
+    /// [`Filter::chance_of`] at several paces of the car, each at several offsets, one after the other; from the predictive
+    /// distribution over cells.
     #[must_use]
-    pub fn chances_at(&self, factor: &CarFactor, seen: &Observation, offsets: &[f64]) -> Vec<f64> {
+    pub fn chances_at(&self, log_factors: &[f64], seen: &Observation, offsets: &[f64]) -> Vec<f64> {
+        let factors = log_factors.iter().map(|pace| CarFactor::exactly(*pace));
         if self.point.is_some() {
-            return offsets.iter().map(|o| self.chance_of(factor, seen, *o)).collect();
+            return factors
+                .flat_map(|factor| offsets.iter().map(move |o| self.chance_of(&factor, seen, *o)))
+                .collect();
         }
-        let cells: Vec<(f64, f64)> = self
-            .predictive(factor)
-            .into_iter()
-            .enumerate()
-            .filter(|(_, mass)| *mass > 1e-9)
-            .map(|(i, mass)| (i as f64 * CELL, mass))
-            .collect();
-        let chance = |offset: &f64| {
-            cells
-                .iter()
-                .map(|(y, mass)| mass * seen.likelihood(&self.scale, y + offset, y + offset + CELL))
-                .sum()
-        };
-        offsets.iter().map(chance).collect()
+        let at = |offset: &f64| self.ladder.likelihoods.of(seen, &self.scale, *offset);
+        let likelihoods: Vec<Arc<[f64]>> = offsets.iter().map(at).collect();
+        factors
+            .flat_map(|factor| {
+                let predictive = self.predictive(&factor);
+                likelihoods.iter().map(move |likelihood| dot(&predictive, likelihood))
+            })
+            .collect()
     }
 
     /// ln P(all looks so far); densities for readings, per unit of damage.
@@ -433,35 +432,27 @@ impl Filter {
     }
 }
 
-/// Likelihood of a look over the cells, reckoned where it is asked for.
+/// Likelihood of a look over the cells.
 struct LikelihoodTable<'a> {
     seen: &'a Observation,
     scale: Scale,
     offset: f64,
-    cells: Vec<f64>,
+    cells: Arc<[f64]>,
 }
 
 impl<'a> LikelihoodTable<'a> {
-    fn new(seen: &'a Observation, scale: Scale, offset: f64) -> Self {
+    fn new(seen: &'a Observation, scale: Scale, offset: f64, known: &Likelihoods) -> Self {
         LikelihoodTable {
             seen,
             scale,
             offset,
-            cells: vec![f64::NAN; CELLS],
+            cells: known.of(seen, &scale, offset),
         }
     }
 
-    /// Reckons the cells that a row needs.
-    fn reach(&mut self, row: &Row) -> &[f64] {
-        let from = row.first.min(CELLS);
-        let to = (row.first + row.cells.len()).min(CELLS);
-        for (i, known) in self.cells[from..to].iter_mut().enumerate() {
-            if known.is_nan() {
-                let y = (i + from) as f64 * CELL + self.offset;
-                *known = self.seen.likelihood(&self.scale, y, y + CELL);
-            }
-        }
-        &self.cells[from..to]
+    /// The likelihoods from a row's first cell on.
+    fn from(&self, row: &Row) -> &[f64] {
+        self.cells.get(row.first..).unwrap_or(&[])
     }
 
     /// Likelihoods at a row's own cells, which stand between those of the grid.
@@ -474,17 +465,16 @@ impl<'a> LikelihoodTable<'a> {
     }
 
     /// What a row would weigh after the look.
-    fn chance(&mut self, row: &Row) -> f64 {
+    fn chance(&self, row: &Row) -> f64 {
         if row.shift == 0.0 {
-            return dot(&row.cells, self.reach(row));
+            return dot(&row.cells, self.from(row));
         }
         row.cells.iter().zip(self.shifted(row)).map(|(m, l)| m * l).sum()
     }
 
-    fn multiply(&mut self, row: &mut Row) {
+    fn multiply(&self, row: &mut Row) {
         if row.shift == 0.0 {
-            let likelihoods = self.reach(row);
-            multiply(&mut row.cells, likelihoods);
+            multiply(&mut row.cells, self.cells.get(row.first..).unwrap_or(&[]));
             return;
         }
         let likelihoods: Vec<f64> = self.shifted(row).collect();
@@ -493,8 +483,13 @@ impl<'a> LikelihoodTable<'a> {
 }
 
 /// Multiplies rows by a look; for posteriors that ask what one more look would say.
-pub(super) fn multiply_rows<'a>(rows: impl Iterator<Item = &'a mut Row>, seen: &Observation, scale: Scale) {
-    let mut table = LikelihoodTable::new(seen, scale, 0.0);
+pub(super) fn multiply_rows<'a>(
+    rows: impl Iterator<Item = &'a mut Row>,
+    seen: &Observation,
+    scale: Scale,
+    known: &Likelihoods,
+) {
+    let table = LikelihoodTable::new(seen, scale, 0.0, known);
     rows.for_each(|row| table.multiply(row));
 }
 

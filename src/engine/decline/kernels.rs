@@ -12,11 +12,14 @@
 use std::collections::HashMap;
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
-use statrs::function::gamma::{checked_gamma_lr, ln_gamma};
+use statrs::function::gamma::ln_gamma;
 
+use super::gamma_steps::GammaSteps;
 use super::levels::LevelAhead;
+use super::likelihoods::Likelihoods;
 use super::prior::{Prior, Shape};
 use super::scale::{self, Scale};
+use super::wide::{dot, sum};
 use crate::rubric::LetsGo;
 
 /// Cells of y; the last takes everything beyond.
@@ -35,6 +38,7 @@ const TAIL: f64 = 1e-12;
 pub struct Kernels {
     ladders: RwLock<HashMap<u64, Arc<Ladder>>>,
     shapes: RwLock<HashMap<[u64; 5], Arc<Shape>>>,
+    likelihoods: Arc<Likelihoods>,
 }
 
 impl Kernels {
@@ -50,7 +54,8 @@ impl Kernels {
             return Arc::clone(ladder);
         }
         let mut ladders = self.ladders.write().unwrap_or_else(PoisonError::into_inner);
-        Arc::clone(ladders.entry(key).or_insert_with(|| Arc::new(Ladder::new(jumpiness))))
+        let ladder = || Arc::new(Ladder::new(jumpiness, Arc::clone(&self.likelihoods)));
+        Arc::clone(ladders.entry(key).or_insert_with(ladder))
     }
 
     /// The grid of rates and the weights on it, the same for all priors that differ only in their life.
@@ -84,8 +89,28 @@ pub(super) struct Growth {
     pub(super) first: usize,
     /// Mass moved beyond the grid from any cell.
     pub(super) beyond: f64,
-    /// P(moved at least CELLS − i cells) at i, for i in 0..=CELLS: chances of passing a level, in the order of the cells.
-    pub(super) passing: Vec<f64>,
+    /// P(moved at least CELLS − i cells) for i from `CELLS + 1 − passing.len()` to CELLS: chances of passing a level, in the order of
+    /// the cells. Below that i it is `beyond`.
+    passing: Vec<f64>,
+}
+
+impl Growth {
+    /// P(moved at least CELLS − i cells).
+    pub(super) fn passing(&self, i: usize) -> f64 {
+        let known = (i + self.passing.len()).checked_sub(CELLS + 1);
+        known.map_or(self.beyond, |at| self.passing.get(at).copied().unwrap_or(1.0))
+    }
+
+    /// Σ mass·P(moved at least CELLS − i cells) over masses that stand at i = `from` and on.
+    pub(super) fn passed(&self, masses: &[f64], from: usize) -> f64 {
+        let start = CELLS + 1 - self.passing.len();
+        let (far, near) = masses.split_at(start.saturating_sub(from).min(masses.len()));
+        let far = if self.beyond > 0.0 { self.beyond * sum(far) } else { 0.0 };
+        let chances = self
+            .passing
+            .get((from + masses.len() - near.len()).saturating_sub(start)..);
+        far + dot(near, chances.unwrap_or(&[]))
+    }
 }
 
 /// The kernels of one κ.
@@ -96,11 +121,14 @@ pub(super) struct Ladder {
     rung: f64,
     growths: Box<[OnceLock<Growth>]>,
     points: Box<[OnceLock<Growth>]>,
+    steps: GammaSteps,
     levels: RwLock<HashMap<[u64; 3], Arc<LevelAhead>>>,
+    /// The same for all κ.
+    pub(super) likelihoods: Arc<Likelihoods>,
 }
 
 impl Ladder {
-    fn new(jumpiness: f64) -> Ladder {
+    fn new(jumpiness: f64, likelihoods: Arc<Likelihoods>) -> Ladder {
         let rung = if jumpiness < 0.01 { 0.02 } else { 0.04 };
         let rungs = ((MOST / LEAST).ln() / rung).ceil() as usize + 1;
         let empty = || (0..rungs).map(|_| OnceLock::new()).collect();
@@ -109,7 +137,9 @@ impl Ladder {
             rung,
             growths: empty(),
             points: empty(),
+            steps: GammaSteps::new(CELL / jumpiness.max(1e-9), CELLS + 1),
             levels: RwLock::default(),
+            likelihoods,
         }
     }
 
@@ -134,13 +164,13 @@ impl Ladder {
     /// The growth from a filled cell at a rung.
     pub(super) fn growth(&self, rung: usize) -> &Growth {
         let rung = rung.min(self.growths.len() - 1);
-        self.growths[rung].get_or_init(|| from_cell(self.mean(rung), self.jumpiness))
+        self.growths[rung].get_or_init(|| from_cell(self.mean(rung), self.jumpiness, &self.steps))
     }
 
     /// The growth from a point on a cell's lower edge at a rung.
     pub(super) fn point(&self, rung: usize) -> &Growth {
         let rung = rung.min(self.points.len() - 1);
-        self.points[rung].get_or_init(|| from_point(self.mean(rung), self.jumpiness))
+        self.points[rung].get_or_init(|| from_point(self.mean(rung) / self.jumpiness, &self.steps))
     }
 
     /// The chance functions of a level at which parts let go.
@@ -163,38 +193,28 @@ impl Ladder {
     }
 }
 
-/// P(a, x), 0 and 1 at the ends.
-fn lower_gamma(shape: f64, x: f64) -> f64 {
-    if x <= 0.0 {
-        0.0
-    } else {
-        checked_gamma_lr(shape, x).unwrap_or(1.0).clamp(0.0, 1.0)
-    }
-}
-
-fn from_cell(mean: f64, jumpiness: f64) -> Growth {
+fn from_cell(mean: f64, jumpiness: f64, steps: &GammaSteps) -> Growth {
     let shape = mean / jumpiness;
     let log_gamma = ln_gamma(shape);
-    // ∫G over [0, k cells]
-    let integral = |k: usize| {
-        let x = k as f64 * CELL / jumpiness;
-        if k == 0 {
-            return (0.0, 0.0);
-        }
-        let p = lower_gamma(shape, x);
+    // ∫G over [0, k cells] for k = 1, 2, …, and G there.
+    let mut integrals = steps.of(shape).zip(1..).map(|(p, k): (f64, u32)| {
+        let x = f64::from(k) * CELL / jumpiness;
         let bump = (shape * x.ln() - x - log_gamma).exp();
         (jumpiness * ((x - shape) * p + bump), p)
-    };
+    });
     let mut masses = Vec::with_capacity(64);
     let (mut before, mut here) = (0.0, 0.0);
-    for k in 0..CELLS {
-        let (next, p) = integral(k + 1);
-        let mass = if k == 0 { next } else { next - 2.0 * here + before };
+    for (next, p) in integrals.by_ref().take(CELLS) {
+        let mass = if masses.is_empty() {
+            next
+        } else {
+            next - 2.0 * here + before
+        };
         masses.push((mass / CELL).max(0.0));
         (before, here) = (here, next);
         if 1.0 - p < TAIL {
             // One more cell takes the last rounding of the filled cell.
-            let (end, _) = integral(k + 2);
+            let (end, _) = integrals.next().unwrap_or((here, 1.0));
             masses.push(((end - 2.0 * here + before) / CELL).max(0.0));
             break;
         }
@@ -203,12 +223,10 @@ fn from_cell(mean: f64, jumpiness: f64) -> Growth {
     finish(masses)
 }
 
-fn from_point(mean: f64, jumpiness: f64) -> Growth {
-    let shape = mean / jumpiness;
+fn from_point(shape: f64, steps: &GammaSteps) -> Growth {
     let mut masses = Vec::with_capacity(64);
     let mut here = 0.0;
-    for k in 0..CELLS {
-        let next = lower_gamma(shape, (k + 1) as f64 * CELL / jumpiness);
+    for next in steps.of(shape).take(CELLS) {
         masses.push((next - here).max(0.0));
         here = next;
         if 1.0 - next < TAIL {
@@ -231,11 +249,12 @@ fn finish(mut masses: Vec<f64>) -> Growth {
         masses.iter_mut().for_each(|m| *m /= norm);
     }
     let beyond = if norm > 0.0 { beyond / norm } else { 1.0 };
-    let mut passing = vec![beyond; CELLS + 1];
+    // From the largest growth that has any mass down to none.
+    let mut passing = Vec::with_capacity(masses.len());
     let mut sum = beyond;
-    for k in (0..CELLS).rev() {
-        sum += masses.get(k).copied().unwrap_or(0.0);
-        passing[CELLS - k] = sum.min(1.0);
+    for mass in masses.iter().rev() {
+        sum += mass;
+        passing.push(sum.min(1.0));
     }
     let first = masses.iter().position(|m| *m > 1e-15).unwrap_or(0);
     masses.drain(..first);
@@ -257,7 +276,7 @@ mod tests {
     #[test]
     fn kernels_keep_mass_and_mean() {
         for jumpiness in [0.003, 0.03, 0.3] {
-            let ladder = Ladder::new(jumpiness);
+            let ladder = Ladder::new(jumpiness, Arc::default());
             for log_mean in [-7.0f64, -4.0, -2.0, -0.7] {
                 let Place::Between(rung, _) = ladder.place(log_mean) else {
                     continue;
@@ -293,8 +312,9 @@ mod tests {
             let level = ((limit - x) / limit / CELL).round() as usize;
             for point in case["points"].as_array().unwrap() {
                 let clock = (t + point["h"].as_f64().unwrap()).powf(c) - t.powf(c);
-                let growth = from_point(a * b * clock / limit, b / limit);
-                let (got, wanted) = (growth.passing[CELLS - level], point["F"].as_f64().unwrap());
+                let (mean, jumpiness) = (a * b * clock / limit, b / limit);
+                let growth = from_point(mean / jumpiness, &GammaSteps::new(CELL / jumpiness, CELLS + 1));
+                let (got, wanted) = (growth.passing(CELLS - level), point["F"].as_f64().unwrap());
                 assert!((got - wanted).abs() < 1e-9, "{}: {got} for {wanted}", case["id"]);
                 points += 1;
             }

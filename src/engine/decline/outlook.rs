@@ -19,7 +19,7 @@ use super::wide::{dot, sum};
 use crate::rubric::LetsGo;
 
 /// Rows that at no pace weigh more than this share of the heaviest are left out, and cells likewise.
-const LIGHT: f64 = 1e-8;
+const LIGHT: f64 = 1e-6;
 
 /// Which rates a row stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -159,7 +159,7 @@ impl Outlook {
         }
         let supposed = seen.map(|seen| {
             let mut rows: Vec<Row> = self.rows.iter().map(|r| r.row.clone()).collect();
-            multiply_rows(rows.iter_mut(), seen, self.scale);
+            multiply_rows(rows.iter_mut(), seen, self.scale, &self.ladder.likelihoods);
             rows
         });
         let rows: Vec<&Row> = match &supposed {
@@ -227,11 +227,8 @@ impl Outlook {
         let split = level.saturating_sub(row.first).min(row.cells.len());
         let (under, over) = row.cells.split_at(split);
         let over = sum(over);
-        let passing = |rung: usize| {
-            let chances = &self.ladder.growth(rung).passing;
-            let from = (CELLS + row.first).saturating_sub(level);
-            chances.get(from..).map_or(0.0, |chances| dot(under, chances))
-        };
+        let from = (CELLS + row.first).saturating_sub(level);
+        let passing = |rung: usize| self.ladder.growth(rung).passed(under, from);
         over + match place {
             Place::Below(share) if share <= 0.0 => 0.0,
             Place::Below(share) => share * passing(0),

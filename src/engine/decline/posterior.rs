@@ -289,12 +289,17 @@ impl Posterior {
     #[must_use]
     pub fn given(&self, seen: &Observation) -> Posterior {
         let mut rows = self.outlook.rows.clone();
-        multiply_rows(rows.iter_mut().map(|r| &mut r.row), seen, self.outlook.scale);
+        let of = &self.outlook;
+        multiply_rows(
+            rows.iter_mut().map(|r| &mut r.row),
+            seen,
+            of.scale,
+            &of.ladder.likelihoods,
+        );
         rows.iter_mut().for_each(|r| r.total = r.row.total());
         if (rows.iter().zip(&self.counts)).map(|(r, c)| c * r.total).sum::<f64>() < 1e-250 {
             return self.clone();
         }
-        let of = &self.outlook;
         let kept = (Arc::clone(&of.ladder), Arc::clone(&of.shape));
         let outlook = Outlook::new(of.scale, of.grid, kept, of.straight, rows, &[1.0; CELLS]);
         Posterior::weighed(Arc::new(outlook), self.humps.clone())

@@ -1,7 +1,6 @@
 //! What is believed of a part's pace before it is looked at.
 
-use std::borrow::Cow;
-use std::sync::OnceLock;
+use std::sync::{Arc, PoisonError, RwLock};
 
 use super::normal::density;
 use super::wide::{add_scaled, dot};
@@ -154,12 +153,50 @@ impl CarFactor {
     }
 }
 
+/// The mean and the log-sd of ln(pace factor) are kept to this: a twentieth of a pace nobody could tell, and every
+/// check of a clock would be reckoned again for each look at another.
+const PACE_STEP: f64 = 0.05;
+
+impl CarFactor {
+    /// The normal distribution of ln(factor) nearest to these weights on evenly spaced values, its mean and standard deviation
+    /// rounded to a twentieth.
+    pub(crate) fn rounded(log_factors: &[f64], weights: &[f64]) -> CarFactor {
+        let pairs = || log_factors.iter().zip(weights);
+        let total: f64 = weights.iter().sum::<f64>().max(1e-300);
+        let mean = pairs().map(|(x, w)| x * w).sum::<f64>() / total;
+        let sd = (pairs().map(|(x, w)| (x - mean).powi(2) * w).sum::<f64>() / total).sqrt();
+        let to_step = |x: f64| (x / PACE_STEP).round() * PACE_STEP;
+        // Narrower than half the spacing, a curve would fall between the values.
+        let spacing = match log_factors {
+            [a, b, ..] => b - a,
+            _ => {
+                return CarFactor {
+                    log_factors: log_factors.to_vec(),
+                    weights: weights.to_vec(),
+                };
+            }
+        };
+        let (mean, sd) = (to_step(mean), to_step(sd).max(0.5 * spacing));
+        let raw: Vec<f64> = log_factors.iter().map(|x| density((x - mean) / sd)).collect();
+        let total: f64 = raw.iter().sum::<f64>().max(1e-300);
+        CarFactor {
+            log_factors: log_factors.to_vec(),
+            weights: raw.into_iter().map(|w| w / total).collect(),
+        }
+    }
+}
+
 /// Weights of the ordinary and of the quickened rate on a grid; each sums to its share.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Humps {
     pub(super) ordinary: Vec<f64>,
     pub(super) quickened: Vec<f64>,
 }
+
+/// So many lists of values of ln(pace factor) are remembered.
+const KEPT: usize = 8;
+/// Values of ln(pace factor), and the weights at each.
+type Usual = (Vec<f64>, Arc<[Humps]>);
 
 /// The weights of all priors that differ only in their life: they stand elsewhere and look alike.
 #[derive(Debug)]
@@ -169,8 +206,8 @@ pub(super) struct Shape {
     grid: RateGrid,
     /// The most each rate can weigh for ln(pace factor) between −1.2 and 1.2 (three log-sd of the usual 0.4).
     pub(super) ceiling: Humps,
-    /// For the values of ln(pace factor) asked about first: those of every car.
-    usual: OnceLock<(Vec<f64>, Vec<Humps>)>,
+    /// For the values of ln(pace factor) asked about so far: those of every car.
+    usual: RwLock<Vec<Usual>>,
 }
 
 impl Shape {
@@ -183,7 +220,7 @@ impl Shape {
                 ordinary: Vec::new(),
                 quickened: Vec::new(),
             },
-            usual: OnceLock::new(),
+            usual: RwLock::default(),
         };
         let mut most = shape.humps(0.0);
         for shift in [-1.2, -0.6, 0.6, 1.2] {
@@ -223,15 +260,18 @@ impl Shape {
         }
     }
 
-    fn all(&self, log_factors: &[f64]) -> Cow<'_, [Humps]> {
-        let reckoned = || log_factors.iter().map(|shift| self.humps(*shift)).collect::<Vec<_>>();
-        if log_factors.len() > 1 {
-            let (of, humps) = self.usual.get_or_init(|| (log_factors.to_vec(), reckoned()));
-            if of.as_slice() == log_factors {
-                return Cow::Borrowed(humps);
-            }
+    fn all(&self, log_factors: &[f64]) -> Arc<[Humps]> {
+        let usual = self.usual.read().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, humps)) = usual.iter().find(|(of, _)| of.as_slice() == log_factors) {
+            return Arc::clone(humps);
         }
-        Cow::Owned(reckoned())
+        drop(usual);
+        let humps: Arc<[Humps]> = log_factors.iter().map(|shift| self.humps(*shift)).collect();
+        let mut usual = self.usual.write().unwrap_or_else(PoisonError::into_inner);
+        if usual.len() < KEPT {
+            usual.push((log_factors.to_vec(), Arc::clone(&humps)));
+        }
+        humps
     }
 
     /// The weights averaged over a factor.

@@ -14,7 +14,7 @@ use super::exact::{ALWAYS_EXACT, SOMETIMES_EXACT, solve};
 use super::problem::{Problem, Schedule};
 
 /// Fillings tried on a large problem.
-const FILLINGS: u64 = 120_000;
+const FILLINGS: u64 = 110_000;
 /// Most fillings tried before an exact solution.
 const QUICK: u64 = 6_000;
 /// Walks the fillings are shared between.
@@ -241,8 +241,11 @@ impl<'a> Chain<'a> {
             return;
         }
         let hot = 0.02 * self.now.abs() / jobs as f64 + 1e-12;
+        let mut heat = hot;
         for filling in 0..fillings {
-            let heat = hot * 1e-4_f64.powf(filling as f64 / fillings as f64);
+            if filling % 64 == 0 {
+                heat = hot * 1e-4_f64.powf(filling as f64 / fillings as f64);
+            }
             let ceiling = self.now - heat * (1.0 - dice.random::<f64>()).ln();
             let from = self.change(dice);
             if !self.try_from(from, ceiling) {

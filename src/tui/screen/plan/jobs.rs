@@ -260,18 +260,10 @@ impl Model {
         };
         let difference = &tried.difference;
         dy += para(buf, area, dy, &whatif::exposure(difference), theme.title());
-        let money = |amount| words::money(&car.profile, amount);
-        let day = |day: Option<Date>| day.map_or_else(|| "–".to_owned(), text::day);
-        let rest = format!(
-            "Last work {} and not {}; {} and not {} of yours; {} and not {} to pay.",
-            day(difference.ends_after),
-            day(difference.ends_before),
-            words::hours(difference.hours_after),
-            words::hours(difference.hours_before),
-            money(difference.cost_after),
-            money(difference.cost_before)
-        );
-        dy += para(buf, area, dy, &rest, theme.text());
+        let rest = whatif::rest(&car.profile, difference);
+        if !rest.is_empty() {
+            dy += para(buf, area, dy, &rest, theme.text());
+        }
         let because = whatif::because(&subject, difference);
         if !because.is_empty() {
             dy += para(buf, area, dy, &because, theme.text());
