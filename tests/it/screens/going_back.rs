@@ -251,7 +251,7 @@ fn a_first_look_is_offered_and_asks_a_quarter_of_an_hour_of_what_tells_most() {
     let total = first.checks.len();
     assert!(total >= 5, "{total} checks");
     let text = sitting.text();
-    assert!(text.contains(&format!("1 of {total} in this first look")), "{text}");
+    assert!(text.contains(&format!("1 of {total} of the first look")), "{text}");
     for _ in 0..total {
         sitting.keys("xo");
     }
