@@ -49,9 +49,16 @@ impl Car {
                 let there = self.surveys.iter().find(|s| s.date == *survey);
                 let before = there.and_then(|s| {
                     let mut given = s.second_looks.iter();
-                    given.find(|l| l.check == second.check && l.part == second.part).cloned()
+                    given
+                        .find(|l| l.check == second.check && l.part == second.part)
+                        .cloned()
                 });
-                before.map_or_else(Vec::new, |second| vec![Change::SecondLook { survey: *survey, second }])
+                before.map_or_else(Vec::new, |second| {
+                    vec![Change::SecondLook {
+                        survey: *survey,
+                        second,
+                    }]
+                })
             }
             // What is put away stays so.
             Change::Earlier(_) => Vec::new(),

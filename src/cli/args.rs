@@ -4,9 +4,9 @@ mod keeping;
 mod look;
 mod paper;
 mod parts;
-mod winter;
 mod photo;
 mod sheet;
+mod winter;
 mod work;
 mod worksheet;
 
@@ -19,9 +19,9 @@ pub use keeping::{Restore, Verify};
 pub use look::{Background, Look};
 pub use paper::{Export, Report};
 pub use parts::{Part, Torque};
-pub use winter::{Compare, SecondLook};
 pub use photo::{Files, Photo};
 pub use sheet::{Enter, SheetOf};
+pub use winter::{Compare, SecondLook};
 pub use work::{Done, Drop, Found, Leave, Order, PlanOf};
 pub use worksheet::Worksheet;
 

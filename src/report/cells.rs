@@ -67,7 +67,10 @@ fn last_gate(cell: &str) -> String {
 /// Rows as CSV text with line ends as spreadsheets and Unix tools both read them.
 #[must_use]
 pub fn csv(header: &[&str], rows: &[Vec<String>]) -> String {
-    let gated: Vec<Vec<String>> = rows.iter().map(|row| row.iter().map(|cell| last_gate(cell)).collect()).collect();
+    let gated: Vec<Vec<String>> = rows
+        .iter()
+        .map(|row| row.iter().map(|cell| last_gate(cell)).collect())
+        .collect();
     written(csv::Writer::from_writer(Vec::new()), header, &gated)
 }
 

@@ -5,8 +5,8 @@
 
 mod frame;
 mod history;
-mod plain;
 mod mouse;
+mod plain;
 
 use std::sync::Arc;
 

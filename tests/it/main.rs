@@ -1,7 +1,7 @@
 //! One integration binary; a module for each behaviour.
 
-mod bad_arguments;
 mod archive;
+mod bad_arguments;
 mod car_laws;
 mod car_wide;
 mod cars;

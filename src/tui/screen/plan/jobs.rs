@@ -11,7 +11,6 @@ use crate::engine::plan::calendar::sessions;
 use crate::engine::plan::{NotPlacedBecause, Plan, Visit, Work};
 use crate::report::{Subject, whatif, words};
 use crate::rubric::PartId;
-use crate::text;
 use crate::tui::desk::{Desk, Tried};
 use crate::tui::keys::Command;
 use crate::tui::widget::{para, put, put_right, rule, step, tint, window};

@@ -269,8 +269,13 @@ pub fn descriptions(desk: &Desk, now: Option<Grade>, descriptions: &[String], ar
     let apart = columns_height(descriptions, area.width, columns).saturating_add(per_column - 1) <= area.height;
     for column in 0..columns {
         let place = Rect::new(area.x + column * (wide + 2), area.y, wide, area.height).intersection(area);
-        let words_at =
-            Rect::new(place.x + marks, place.y, place.width.saturating_sub(marks), place.height).intersection(area);
+        let words_at = Rect::new(
+            place.x + marks,
+            place.y,
+            place.width.saturating_sub(marks),
+            place.height,
+        )
+        .intersection(area);
         let mut dy = 0;
         for n in 0..per_column {
             let at = usize::from(column * per_column + n);

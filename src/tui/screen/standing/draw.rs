@@ -125,7 +125,7 @@ impl Model {
             None => format!("exposure until {} ", says.assessment.until),
             Some(only) => format!("{only} "),
         };
-        if filters.is_empty() && usize::from(x) + text::width(&until) > usize::from(area.width) {
+        if only.is_none() && usize::from(x) + text::width(&until) > usize::from(area.width) {
             return;
         }
         put_right(
