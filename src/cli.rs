@@ -166,7 +166,7 @@ fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
 fn gate(text: &str, ink: Ink) -> String {
     let mut out = String::with_capacity(text.len());
     let mut rest = text;
-    while let Some(at) = rest.find(|c| c != '\n' && crate::text::is_hostile(c)) {
+    while let Some(at) = rest.find(|c| !matches!(c, '\n' | '\t') && crate::text::is_hostile(c)) {
         let (before, from) = rest.split_at(at);
         out.push_str(before);
         let kept = match from.strip_prefix('\r') {

@@ -13,7 +13,7 @@ use std::time::SystemTime;
 
 use super::error::StoreError;
 use super::snapshot::{self, Held, Piece};
-use super::{paths, recover};
+use super::{paths, private, recover};
 use crate::car::Car;
 
 /// How many generations are kept.
@@ -68,7 +68,7 @@ fn make_folder(folder: &Path, below: &Path) -> Result<(), StoreError> {
             Ok(what) if what.is_dir() => {}
             Ok(_) => return Err(StoreError::NotAFolder(path)),
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
-                fs::create_dir(&path).map_err(|e| StoreError::system("make", &path, e))?;
+                private::folder(&path).map_err(|e| StoreError::system("make", &path, e))?;
                 paths::sync_folder(&above).map_err(|e| StoreError::system("write", &above, e))?;
             }
             Err(error) => return Err(StoreError::system("read", &path, error)),

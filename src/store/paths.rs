@@ -97,23 +97,23 @@ pub(super) fn bytes(path: &Path, folder: &Path) -> Result<Option<Vec<u8>>, Store
         other => other.map_err(fail)?,
     };
     if file.metadata().map_err(fail)?.len() > LARGEST {
-        return Err(fail(too_large()));
+        return Err(fail(too_large(LARGEST)));
     }
     let mut bytes = Vec::new();
     (&file).take(LARGEST + 1).read_to_end(&mut bytes).map_err(fail)?;
     if bytes.len() as u64 > LARGEST {
-        return Err(fail(too_large()));
+        return Err(fail(too_large(LARGEST)));
     }
     Ok(Some(bytes))
 }
 
 /// What is said of a file that is larger than any can be.
-pub(super) fn too_large() -> io::Error {
+pub(super) fn too_large(most: u64) -> io::Error {
     io::Error::new(
         io::ErrorKind::FileTooLarge,
         format!(
-            "it is far too large, more than {} MB; is it the right file?",
-            LARGEST >> 20
+            "it is far too large, more than {} kB; is it the right file?",
+            most >> 10
         ),
     )
 }

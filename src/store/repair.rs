@@ -10,8 +10,8 @@ use super::generations::{self, Generation};
 use super::inspect::{self, Inspection};
 use super::journal::Tail;
 use super::lock::{self, Asked};
-use super::paths;
 use super::snapshot::{self, Held, Piece};
+use super::{paths, private};
 use crate::car::Car;
 
 impl DataFolder {
@@ -215,7 +215,7 @@ fn set_damaged_aside(folder: &Path, seen: &Inspection, unfit: bool, said: &mut V
 fn settle(folder: &Path, car: &Car, number: u64, old: &BTreeSet<Piece>) -> Result<(), StoreError> {
     let surveys = folder.join("surveys");
     if !surveys.exists() {
-        fs::create_dir(&surveys).map_err(|e| StoreError::system("make", &surveys, e))?;
+        private::folder(&surveys).map_err(|e| StoreError::system("make", &surveys, e))?;
     }
     let surveys_now = car.surveys.iter().map(|s| Piece::Survey(s.date));
     let pieces: BTreeSet<Piece> = Piece::FIXED.into_iter().chain(surveys_now).collect();
@@ -247,7 +247,7 @@ fn copy_all_aside(folder: &Path) -> Result<PathBuf, StoreError> {
     let mut n = 1;
     let aside = loop {
         let path = folder.join(format!("set-aside-{n}"));
-        match fs::create_dir(&path) {
+        match private::folder(&path) {
             Ok(()) => break path,
             Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists && n < 10_000 => n += 1,
             Err(error) => return Err(StoreError::system("make", &path, error)),
@@ -260,7 +260,7 @@ fn copy_all_aside(folder: &Path) -> Result<PathBuf, StoreError> {
             continue;
         }
         if sub.is_some() {
-            fs::create_dir(&to).map_err(|e| StoreError::system("make", &to, e))?;
+            private::folder(&to).map_err(|e| StoreError::system("make", &to, e))?;
         }
         let fail = |e| StoreError::system("read", &from, e);
         for entry in fs::read_dir(&from).map_err(fail)? {

@@ -10,6 +10,9 @@ use crate::rubric::parse::{self, Mistake, SourceText};
 use crate::rubric::{Library, builtin, check};
 use crate::text::clean;
 
+/// No file of rubrics is larger, in bytes.
+const LARGEST: u64 = 256 << 10;
+
 /// Why the rubrics cannot be used.
 #[derive(Debug, thiserror::Error)]
 pub enum LibraryError {
@@ -100,7 +103,7 @@ pub fn source(path: &Path) -> Result<SourceText, Mistake> {
     };
     // Opening a pipe would wait for ever.
     let bytes = match fs::metadata(path) {
-        Ok(what) if what.is_file() && what.len() > paths::LARGEST => return Err(unreadable(paths::too_large())),
+        Ok(what) if what.is_file() && what.len() > LARGEST => return Err(unreadable(paths::too_large(LARGEST))),
         Ok(what) if what.is_file() => fs::read(path).map_err(unreadable)?,
         Ok(_) => return Err(unreadable(io::Error::other("it is no ordinary file"))),
         Err(error) => return Err(unreadable(error)),

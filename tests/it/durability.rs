@@ -44,7 +44,7 @@ fn killed(times: u32, seed: u64) {
             session.press("r");
         } else {
             session.shows("Begin a survey");
-            session.press("\u{13}");
+            session.press("\t\t\tw\u{13}");
         }
         session.shows(&format!("{acknowledged} looked at"));
         begun = true;
@@ -141,7 +141,7 @@ fn a_record_is_synced_before_the_screen_says_so() {
     ];
     let mut session = Session::start_under(&above, &["open", "Blue estate"], &[], folder.path());
     session.shows("Begin a survey");
-    session.press("\u{13}");
+    session.press("\t\t\tw\u{13}");
     session.shows("0 looked at");
     for given in 1..=6 {
         grade(&mut session);
@@ -392,7 +392,7 @@ fn two_programs_at_once_on_one_car_lose_nothing_and_say_who_has_it() {
     let (folder, yard) = yard_with_a_car();
     let mut session = Session::start(&["open", "Blue estate"], &[], folder.path());
     session.shows("Begin a survey");
-    session.press("\u{13}");
+    session.press("\t\t\tw\u{13}");
     session.shows("0 looked at");
     grade(&mut session);
     session.shows("1 looked at");
