@@ -248,7 +248,7 @@ impl App {
         // Where something can be taken back, that stands among the first, so that it is seen at 80 columns.
         let goes_back = |b: &&'static Binding| matches!(b.command, Command::Undo | Command::Redo);
         let back: Vec<&'static Binding> = own.iter().copied().filter(goes_back).collect();
-        own.retain(|b| !goes_back(&b));
+        own.retain(|b| !goes_back(b));
         let at = own.len().min(2);
         own.splice(at..at, back);
         let tail: u16 = everywhere.iter().map(|b| wide(b) + APART).sum();

@@ -90,13 +90,11 @@ impl App {
 
 /// The row whose cell in a column is drawn as selected, below the title and above the key bar.
 fn selected_row(buf: &Buffer, x: u16) -> Option<u16> {
-    (1..buf.area.height.saturating_sub(2))
-        .filter(|y| {
-            buf.cell((x, *y))
-                .is_some_and(|c| c.modifier.contains(Modifier::REVERSED))
-        })
-        // Headings of lists are drawn so too, above the list.
-        .next_back()
+    // Headings of lists are drawn so too, above the list: the lowest row is the line.
+    (1..buf.area.height.saturating_sub(2)).rfind(|y| {
+        buf.cell((x, *y))
+            .is_some_and(|c| c.modifier.contains(Modifier::REVERSED))
+    })
 }
 
 /// The words of a line around a column, without the mark of a selection.
