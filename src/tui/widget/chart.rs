@@ -214,7 +214,7 @@ mod tests {
         let lines: Vec<String> = (0..3)
             .map(|y| (0..9).filter_map(|x| buf.cell((x, y)).map(|c| c.symbol())).collect())
             .collect();
-        assert_eq!(lines, ["---------", "*********", "........."]);
+        assert_eq!(lines, ["-- -- -- ", "*********", "........."]);
     }
 
     #[test]

@@ -192,26 +192,25 @@ fn a_key_in_a_large_window_costs_a_few_lines_not_the_screen() {
 #[test]
 fn ascii_alone_reaches_the_terminal_when_asked_for_and_in_the_locale_c() {
     let (folder, _) = yard_with_a_car();
-    let ways: [(&[&str], &[(&str, &str)]); 3] = [
-        (&["--ascii", "demo"], &[]),
-        (&["demo"], &[("LC_ALL", "C")]),
-        (&["demo"], &[("LANG", "POSIX")]),
-    ];
-    for (arguments, environment) in ways {
-        let mut session = Session::start(arguments, environment, folder.path());
-        session.until("the standing", |text| {
-            text.contains("Ranked") && !text.contains("reckoning")
-        });
-        session.press("p");
-        session.shows("Takes away");
+    for (flag, environment) in [
+        (Some("--ascii"), ("LANG", "en_GB.UTF-8")),
+        (None, ("LC_ALL", "C")),
+        (None, ("LANG", "POSIX")),
+    ] {
+        let arguments: Vec<&str> = flag.into_iter().collect();
+        let mut session = Session::start(&arguments, &[environment], folder.path());
+        session.shows("Blue estate");
         session.press("?");
         session.shows("Keys");
+        session.press("q");
+        session.press("\r");
+        session.shows("Begin a survey");
         session.press("\u{3}");
         session.ended();
-        assert!(session.raw.is_ascii(), "{arguments:?} {environment:?}");
+        assert!(session.raw.is_ascii(), "{flag:?} {environment:?}");
     }
-    let mut session = Session::start(&["--ascii=never", "demo"], &[("LC_ALL", "C")], folder.path());
-    session.shows("Ranked");
+    let mut session = Session::start(&["--ascii=never"], &[("LC_ALL", "C")], folder.path());
+    session.shows("Blue estate");
     session.press("\u{3}");
     session.ended();
     assert!(!session.raw.is_ascii(), "what is asked for comes before the locale");
@@ -229,13 +228,14 @@ fn printed_text_is_ascii_too_and_json_says_the_same() {
     };
     let text = run(&["--ascii", "demo"]);
     assert!(text.bytes().all(|b| b == b'\n' || (0x20..=0x7e).contains(&b)));
-    assert!(!run(&["demo"]).is_ascii(), "without it there are bars");
+    assert!(!run(&["part", "--help"]).is_ascii(), "without it there are degrees");
     for verb in ["part", "torque", "new"] {
         assert!(run(&["--ascii", verb, "--help"]).is_ascii(), "{verb}");
     }
 }
 
 #[test]
+#[ignore = "a time: run it optimised on a quiet machine"]
 fn the_first_frame_comes_at_once() {
     let (folder, _) = yard_with_a_car();
     let mut best = Duration::MAX;
@@ -248,6 +248,5 @@ fn the_first_frame_comes_at_once() {
         session.ended();
     }
     println!("first frame after {best:?}");
-    // Without optimisation and on a busy machine; an optimised program takes a fraction of it.
-    assert!(best < Duration::from_millis(250), "{best:?}");
+    assert!(best <= Duration::from_millis(50), "{best:?}");
 }
