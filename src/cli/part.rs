@@ -29,16 +29,23 @@ pub fn part(desk: &Desk, asked: Part) -> Result<String, Failure> {
         .parse()
         .map_err(|e: crate::rubric::station::StationError| Failure::NotFound(e.to_string()))?;
     let car = desk.look_at(&asked.car)?;
-    let old = car.parts.get(&id).cloned().unwrap_or_default();
-    let mut note = noted(desk, &asked, &car, &library, &id, old.clone())?;
-    let torques = torques::asked(&asked, &car, &library, &id)?;
-    let mut changes = Vec::new();
-    if note != old {
-        changes.push(Change::Part(id.clone(), note.clone()));
-    }
-    changes.extend(torques.changes);
+    let wanted = |car: &Car| -> Result<_, Failure> {
+        let old = car.parts.get(&id).cloned().unwrap_or_default();
+        let note = noted(desk, &asked, car, &library, &id, old.clone())?;
+        let torques = torques::asked(&asked, car, &library, &id)?;
+        let mut changes = Vec::new();
+        if note != old {
+            changes.push(Change::Part(id.clone(), note.clone()));
+        }
+        changes.extend(torques.changes.iter().cloned());
+        Ok((note, torques, changes))
+    };
+    let (mut note, mut torques, changes) = wanted(&car)?;
     if !changes.is_empty() {
+        // Another program may have changed it in between: what counts is what it is once nobody else can write.
         let mut open = desk.write_to(&asked.car)?;
+        let (_, now, changes) = wanted(open.car())?;
+        torques = now;
         open.record_all(changes)?;
         note = open.car().parts.get(&id).cloned().unwrap_or_default();
     }

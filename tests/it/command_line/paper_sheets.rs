@@ -143,7 +143,7 @@ fn a_sheet_filled_in_beforehand_comes_back_unchanged() {
         "@sum",
         "\t=1",
         "\tx",
-        "\r=1",
+        "\n=1",
         "'=1",
         "a,b;\"c\"\nd",
         " x",

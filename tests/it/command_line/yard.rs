@@ -130,7 +130,8 @@ fn one_calendar_gives_each_session_to_one_car_and_the_worse_comes_first() {
     }
     for session in all["sessions"].as_array().unwrap() {
         let (day, car) = (session["date"].as_str().unwrap(), session["car"].as_str().unwrap());
-        assert!(made.iter().any(|v| v.0 == day && v.1 == car), "{session}");
+        // Work that runs on keeps its car's next session.
+        assert!(made.iter().any(|v| v.0.as_str() <= day && v.1 == car), "{session}");
     }
     let text = bench.text(&["plan", "--all"]);
     assert!(

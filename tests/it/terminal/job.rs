@@ -71,7 +71,7 @@ fn the_demo_car_shows_its_standing_and_leaves_no_file() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut session = Session::start(&["demo"], &[], folder.path());
     session.until("the standing", |text| {
-        text.contains("not saved") && text.contains("Ranked")
+        text.contains("(demo)") && text.contains("Ranked")
     });
     session.press("p");
     session.shows("Takes away");

@@ -29,8 +29,13 @@ fn a_stop_gives_the_shell_its_terminal_and_going_on_draws_everything_again() {
     session.press("q");
     session.sees("shell>");
     assert!(!session.screen.screen().alternate_screen() && !session.screen.screen().hide_cursor());
-    session.press("exit\r");
-    session.ended();
+    // What is typed before the program has quite gone may go with it.
+    let end = Instant::now() + PATIENCE;
+    while session.child.try_wait().expect("a child").is_none() {
+        assert!(Instant::now() < end, "the shell does not end:\n{}", session.text());
+        let _ = session.keys.write_all(b"exit\r").and_then(|()| session.keys.flush());
+        std::thread::sleep(Duration::from_millis(200));
+    }
 }
 
 /// Not a test by itself: the screens of the demo car with a worker that panics, run by the test below in a terminal.
