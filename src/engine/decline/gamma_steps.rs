@@ -10,7 +10,7 @@ use statrs::function::gamma::{checked_gamma_lr, ln_gamma};
 const NODES: [(f64, f64); 3] = [
     (0.238_619_186_083_196_9, 0.467_913_934_572_691),
     (0.661_209_386_466_264_5, 0.360_761_573_048_138_6),
-    (0.932_469_514_203_152_1, 0.171_324_492_379_170_4),
+    (0.932_469_514_203_152, 0.171_324_492_379_170_4),
 ];
 const ORDER: usize = 2 * NODES.len();
 /// From this many steps on the density is smooth enough.

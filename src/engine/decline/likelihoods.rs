@@ -13,10 +13,13 @@ use super::scale::Scale;
 /// No more looks than this are kept.
 const KEPT: usize = 2000;
 
+/// Likelihoods in every cell, by the words of the look, its scale and offset.
+type Known = HashMap<Box<[u64]>, Arc<[f64]>>;
+
 /// The likelihoods of looks met so far.
 #[derive(Debug, Default)]
 pub(super) struct Likelihoods {
-    known: RwLock<HashMap<Box<[u64]>, Arc<[f64]>>>,
+    known: RwLock<Known>,
 }
 
 impl Likelihoods {
