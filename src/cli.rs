@@ -77,15 +77,19 @@ pub fn run(words: impl IntoIterator<Item = OsString>) -> u8 {
             return failure.code();
         }
     };
-    let said = follow(&desk, line.verb).map(|text| gate(&faced.over(&desk, text), desk.paper.ink));
-    match said {
-        Ok(text) if !desk.ascii => print(&text),
-        Ok(text) if text.starts_with(['{', '[']) && for_a_program => print(&ascii::json(&text)),
-        Ok(text) if for_a_program => print(&text),
-        Ok(text) => print(&ascii::line(&text)),
+    let show = |text: String| {
+        let text = gate(&faced.over(&desk, text), desk.paper.ink);
+        match (desk.ascii, for_a_program) {
+            (true, true) if text.starts_with(['{', '[']) => print(&ascii::json(&text)),
+            (true, false) => print(&ascii::line(&text)),
+            _ => print(&text),
+        }
+    };
+    match follow(&desk, line.verb) {
+        Ok(text) => show(text),
         Err(failure) => {
             if let Failure::Partly { text, .. } = &failure {
-                let printed = print(text);
+                let printed = show(text.clone());
                 if printed != 0 {
                     return printed;
                 }

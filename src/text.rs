@@ -11,13 +11,14 @@ use unicode_width::UnicodeWidthStr;
 /// Whether a character may never be shown as it is: it drives a terminal, turns the direction of what stands beside it, breaks a
 /// line, or is not seen at all and makes two texts look the same.
 ///
-/// Control characters (C0, DEL, C1), the bidirectional controls of UAX #9, line and paragraph separators, the deprecated format
-/// characters, the byte order mark, interlinear annotations and tags. Joiners stay: scripts and emoji need them.
+/// Control characters (C0, DEL, C1), the bidirectional controls of UAX #9, line and paragraph separators, letters and format
+/// characters that leave no mark, the byte order mark, interlinear annotations and tags. Joiners stay: scripts and emoji need them.
 #[must_use]
 pub fn is_hostile(c: char) -> bool {
     c.is_control()
         || matches!(c,
-            '\u{61c}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{206f}'
+            '\u{ad}' | '\u{61c}' | '\u{115f}' | '\u{1160}' | '\u{180e}' | '\u{200b}' | '\u{200e}' | '\u{200f}'
+            | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{3164}'
             | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
 }
 

@@ -81,8 +81,12 @@ impl Car {
     /// The changes that take several changes back, in the order in which they are to be applied.
     ///
     /// # Errors
-    /// When one of the changes does not fit the car as the ones before it leave it.
+    /// When one of several changes does not fit the car as the ones before it leave it.
     pub fn back_of_all(&self, changes: &[Change]) -> Result<Vec<Change>, super::ChangeError> {
+        if let [one] = changes {
+            // Whether it fits is told when it is applied.
+            return Ok(self.back_of(one));
+        }
         let mut car = self.clone();
         let mut back = Vec::new();
         for change in changes {

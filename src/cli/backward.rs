@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::args::{Form, Verb};
+use super::args::{Form, PlanOf, Verb};
 use super::desk::Desk;
 use super::exit::Failure;
 
@@ -52,6 +52,9 @@ pub fn faced(desk: &Desk, verb: Option<&Verb>) -> Result<Faced, Failure> {
         }
     };
     match verb {
+        Some(Verb::Standing { all: true, .. } | Verb::Plan(PlanOf { all: true, .. })) => Err(Failure::Usage(
+            "--on goes with one car at a time, not with --all".to_owned(),
+        )),
         Some(
             Verb::Standing { form, .. }
             | Verb::Sides { form, .. }

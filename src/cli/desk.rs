@@ -6,13 +6,13 @@ use jiff::civil::Date;
 
 use super::args::{Background, Global, When};
 use super::exit::Failure;
-use crate::car::Car;
+use crate::car::{Car, Change};
 use crate::engine::Assessment;
 use crate::engine::assess::assess;
 use crate::report::{Ink, Paper, Subject};
 use crate::rubric::check::nearest;
 use crate::rubric::{Check, Component, Library, PartId};
-use crate::store::{self, Access, DataFolder, OpenCar};
+use crate::store::{self, Access, DataFolder, OpenCar, StoreError};
 use crate::text::ascii;
 use crate::units::parse_decimal;
 
@@ -213,6 +213,17 @@ pub fn say(what: &str) {
     let mut line: String = what.lines().map(crate::text::clean).collect::<Vec<_>>().join("\n");
     line.push('\n');
     let _ = std::io::stderr().write_all(line.as_bytes());
+}
+
+/// Records changes as one, and writes the files anew with a copy of them beside the earlier ones.
+///
+/// # Errors
+/// When nothing was recorded.
+pub fn record(open: &mut OpenCar, changes: Vec<Change>) -> Result<(), StoreError> {
+    open.record_all(changes)?;
+    // All of it is safe in the journal already.
+    let _ = open.tidy();
+    Ok(())
 }
 
 /// A part of a car by its id.

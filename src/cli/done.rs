@@ -47,7 +47,7 @@ pub fn done(desk: &Desk, done: Done) -> Result<String, Failure> {
     let mut changes = found::looks(car, &library, date, &id, &done.found, "")?;
     let mut said = found::in_words(&library, date, &changes);
     changes.extend(car.finishing(record));
-    open.record_all(changes)?;
+    super::desk::record(&mut open, changes)?;
     said.push_str(&format!(
         "{date}: {} ({}) is recorded. Look at it again and grade it: what nobody has looked at since is not taken as good.\n",
         words::repair(&library, &repair.id),
@@ -167,7 +167,7 @@ fn visit(desk: &Desk, done: &Done, library: &Library, number: usize) -> Result<S
             words::small(&words::parts(library, &work.on))
         ));
     }
-    open.record_all(changes)?;
+    super::desk::record(&mut open, changes)?;
     said.push_str("Look at them again and grade them: what nobody has looked at since is not taken as good.\n");
     Ok(said)
 }
@@ -181,7 +181,7 @@ fn undo(desk: &Desk, car: &str, number: usize) -> Result<String, Failure> {
             words::count(there, "repair")
         )));
     };
-    open.record(Change::Undone(at))?;
+    super::desk::record(&mut open, vec![Change::Undone(at)])?;
     Ok(format!("Repair number {number} is taken back.\n"))
 }
 

@@ -83,9 +83,7 @@ pub fn enter(desk: &Desk, asked: Enter) -> Result<String, Failure> {
         }
         changes.push(Change::Look { survey: date, look });
     }
-    open.record_all(changes)?;
-    // The changes are on disk; a folder that cannot be tidied is tidied another time.
-    let _ = open.tidy();
+    super::desk::record(&mut open, changes)?;
     Ok(taken(&name, date, &filled, (replaced, same), &library, open.name()))
 }
 

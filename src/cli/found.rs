@@ -18,7 +18,7 @@ pub fn found(desk: &Desk, asked: &Found) -> Result<String, Failure> {
     let note = asked.note.as_deref().unwrap_or_default();
     let changes = looks(open.car(), &library, date, &part, &asked.found, note)?;
     let said = in_words(&library, date, &changes);
-    open.record_all(changes)?;
+    super::desk::record(&mut open, changes)?;
     Ok(said)
 }
 
@@ -71,12 +71,17 @@ pub fn looks(
         let check = desk::check(library, &of.component, check)?;
         let (seen, _) = filled::cell::seen(value, car, &of, check)
             .map_err(|(what, fix)| Failure::Data(format!("{of} {}={value}: {what}; {fix}", check.id)))?;
+        // What hangs on an earlier look of the day stays with the new one.
+        let before = car.surveys.iter().find(|s| s.date == date);
+        let before = before.and_then(|survey| survey.look(&of, &check.id));
+        let kept = |old: &Look| (old.note.clone(), old.photos.clone());
+        let (old_note, photos) = before.map(kept).unwrap_or_default();
         let look = Look {
             part: of,
             check: check.id.clone(),
             seen,
-            note: note.to_owned(),
-            photos: Vec::new(),
+            note: if note.is_empty() { old_note } else { note.to_owned() },
+            photos,
         };
         changes.push(Change::Look { survey: date, look });
     }

@@ -28,7 +28,7 @@ pub fn leave(desk: &Desk, asked: &Leave) -> Result<String, Failure> {
     );
     if asked.closed {
         changes.push(Change::Closed(part));
-        open.record_all(changes).map_err(|e| Failure::NotFound(e.to_string()))?;
+        super::desk::record(&mut open, changes).map_err(|e| Failure::NotFound(e.to_string()))?;
         return Ok(format!("{said}{name} no longer stands open; it is planned anew.\n"));
     }
     let job = open_job(car, &library, asked, repair, &part, date)?;
@@ -46,7 +46,7 @@ pub fn leave(desk: &Desk, asked: &Leave) -> Result<String, Failure> {
         ));
     }
     changes.push(Change::Left(job));
-    open.record_all(changes)?;
+    super::desk::record(&mut open, changes)?;
     said.push_str("See when with `tinworm plan CAR`; close it with `tinworm done`.\n");
     Ok(said)
 }

@@ -78,7 +78,7 @@ pub fn order(desk: &Desk, asked: &Order) -> Result<String, Failure> {
         ));
         changes.push(Change::Buy(purchase));
     }
-    open.record_all(changes)?;
+    super::desk::record(&mut open, changes)?;
     Ok(said)
 }
 

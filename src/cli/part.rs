@@ -46,7 +46,7 @@ pub fn part(desk: &Desk, asked: Part) -> Result<String, Failure> {
         let mut open = desk.write_to(&asked.car)?;
         let (_, now, changes) = wanted(open.car())?;
         torques = now;
-        open.record_all(changes)?;
+        super::desk::record(&mut open, changes)?;
         note = open.car().parts.get(&id).cloned().unwrap_or_default();
     }
     for warning in &torques.warnings {

@@ -102,7 +102,7 @@ fn add(
     }
     if !new.is_empty() {
         let change = Change::Look { survey: date, look };
-        if let Err(error) = open.record(change) {
+        if let Err(error) = super::desk::record(open, vec![change]) {
             for name in &new {
                 let _ = open.forget_photo(name);
             }
@@ -132,7 +132,7 @@ fn remove(open: &mut OpenCar, asked: &Photo, part: &PartId, check: &str, name: &
         )));
     };
     look.photos.retain(|p| p != gone);
-    open.record(Change::Look { survey: date, look })?;
+    super::desk::record(open, vec![Change::Look { survey: date, look }])?;
     let deleted = open.forget_photo(gone)?;
     let file = if deleted {
         "its file is deleted"
@@ -144,12 +144,14 @@ fn remove(open: &mut OpenCar, asked: &Photo, part: &PartId, check: &str, name: &
 
 fn list(desk: &Desk, asked: &Photo, library: &Library) -> Result<String, Failure> {
     let open = desk.folder()?.open(&asked.car, Access::Read)?;
+    desk.pass_on(&open);
     let only = match asked.part {
         Some(_) => Some(of_check(open.car(), library, asked)?),
         None => None,
     };
     let mut said = String::new();
-    for survey in &open.car().surveys {
+    let surveys = open.car().surveys.iter();
+    for survey in surveys.filter(|s| asked.survey.is_none_or(|day| day == s.date)) {
         for look in survey.looks.iter().filter(|l| !l.photos.is_empty()) {
             let meant = |(part, check): &(PartId, String)| *part == look.part && *check == look.check;
             if !only.as_ref().is_none_or(meant) {

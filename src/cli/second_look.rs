@@ -46,10 +46,10 @@ pub fn second_look(desk: &Desk, asked: &Asked) -> Result<String, Failure> {
             });
         }
     };
-    let changes = changes(&car, &library, &drawn, day, &given)?;
     let mut open = desk.write_to(&asked.car)?;
-    open.record_all(changes)?;
-    let _ = open.tidy();
+    // By what stands once nobody else can write: another program may have given some of them.
+    let changes = changes(open.car(), &library, &drawn, day, &given)?;
+    super::desk::record(&mut open, changes)?;
     let car = open.car().clone();
     let mut said = format!(
         "Taken beside the survey of {}: {}.\n",

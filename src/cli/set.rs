@@ -19,7 +19,7 @@ pub fn set(desk: &Desk, set: Set) -> Result<String, Failure> {
         let mut open = desk.write_to(&set.car)?;
         let new = changed(desk, &set, &open.car().profile, &library)?;
         if new != open.car().profile {
-            open.record(Change::Profile(Box::new(new)))?;
+            super::desk::record(&mut open, vec![Change::Profile(Box::new(new))])?;
         }
         open.car().clone()
     };

@@ -120,6 +120,6 @@ fn change(
     let id = part_of(open.car(), &library, part)?;
     let mut wishes = open.car().wishes.clone();
     let said = wish(&mut wishes, &library, &id)?;
-    open.record(Change::Wishes(wishes))?;
+    super::desk::record(&mut open, vec![Change::Wishes(wishes)])?;
     Ok(said + "\n")
 }

@@ -177,8 +177,7 @@ pub fn retire(desk: &Desk, name: &str, back: bool) -> Result<String, Failure> {
         _ => {}
     }
     profile.retired = (!back).then_some(desk.today);
-    open.record(Change::Profile(Box::new(profile)))?;
-    let _ = open.tidy();
+    super::desk::record(&mut open, vec![Change::Profile(Box::new(profile))])?;
     Ok(if back {
         format!("{called} is back in the lists.\n")
     } else {

@@ -29,7 +29,7 @@ pub const NOTICE_FROM: f64 = 0.5;
 /// A check last seen longer ago than this is worth another look.
 const LONG_AGO_DAYS: f64 = 548.0;
 /// A newest look less probable than this, on the good side, is asked about.
-const TOO_GOOD: f64 = 0.05;
+pub(super) const TOO_GOOD: f64 = 0.05;
 /// A median rate so many times the prior's 90 % point is asked about.
 const TOO_FAST: f64 = 5.0;
 /// Years until the limit are not told beyond this.

@@ -18,6 +18,7 @@
 use jiff::civil::Date;
 use serde::Serialize;
 
+use super::assess::TOO_GOOD;
 use super::change::chance_grown;
 use super::clock::{day_after, days_between};
 use super::decline::Observation;
@@ -26,7 +27,7 @@ use super::lives::{Begin, Life, SeenLook, lives};
 use super::memory::Memory;
 use super::normal::cumulative;
 use super::reckon::{Reckoning, SURVEY_OFFSET_SD};
-use super::second_look::REAL_FROM;
+use super::second_look::{REAL_FROM, repaired};
 use super::state::{Grader, SurveyOffset};
 use crate::car::{Car, Survey};
 use crate::rubric::{CheckKind, Library, PartId};
@@ -36,8 +37,6 @@ use crate::units::Grade;
 pub const AT_LEAST_DAYS: i32 = 60;
 /// The grade that forecasts are told about.
 pub const BAD: Grade = Grade::ALL[4];
-/// A look so improbable on the good side is asked about.
-const TOO_GOOD: f64 = 0.05;
 /// At how many even quantiles damage is taken.
 const QUANTILES: u8 = 60;
 
@@ -218,6 +217,13 @@ pub fn two_surveys(car: &Car, from: Option<Date>, to: Option<Date>, today: Date)
 pub fn compare(car: &Car, library: &Library, from: Date, to: Date, today: Date) -> Comparison {
     let mut until = car.clone();
     until.surveys.retain(|s| s.date <= to);
+    // Second looks are judged by all repairs there are, also those after the survey.
+    let parts = car.part_ids(library);
+    for survey in &mut until.surveys {
+        let day = survey.date;
+        let untouched = |l: &crate::car::SecondLook| !repaired(car, library, &parts, day, l.on, &l.part, &l.check);
+        survey.second_looks.retain(untouched);
+    }
     until.repairs.retain(|r| r.date <= to);
     let memory = Memory::new();
     let reckoning = Reckoning::new(&until, library, today.max(to), &memory);
@@ -393,7 +399,7 @@ pub fn bad_parts(forecasts: &[Forecast]) -> BadParts {
         if of_part().any(|f| f.at_least(BAD) >= 0.5) {
             told.forecast += 1;
             told.came += usize::from(came);
-            told.already += usize::from(of_part().any(|f| f.before >= Some(BAD)));
+            told.already += usize::from(came && of_part().any(|f| f.before >= Some(BAD)));
         } else {
             told.others += 1;
             told.others_came += usize::from(came);

@@ -73,6 +73,11 @@ pub fn drawn(car: &Car, library: &Library, today: Date) -> Option<Drawn> {
     let highest = wanted.checked_sub(1).and_then(|at| lots.get(at)).copied()?;
     checks.retain(|(part, check)| lot(survey.date, part, check) <= highest);
     checks.truncate(wanted);
+    // What was repaired since can no longer be graded as it was.
+    let parts = car.part_ids(library);
+    checks.retain(|(part, check)| {
+        survey.second_look(part, check).is_some() || !repaired(car, library, &parts, survey.date, today, part, check)
+    });
     Some(Drawn {
         survey: survey.date,
         checks,
@@ -102,8 +107,11 @@ fn lot(survey: Date, part: &PartId, check: &str) -> u64 {
 /// All pairs of grades of a car up to a day between which nothing lies but the grader.
 #[must_use]
 pub fn pairs(car: &Car, library: &Library, today: Date) -> Vec<Pair> {
-    let parts = car.part_ids(library);
     let mut pairs = Vec::new();
+    if car.surveys.iter().all(|s| s.second_looks.is_empty()) {
+        return pairs;
+    }
+    let parts = car.part_ids(library);
     for survey in car.surveys.iter().filter(|s| s.date <= today) {
         for second in survey.second_looks.iter().filter(|s| s.on <= today) {
             let Some(check) = library.check(&second.part.component, &second.check) else {
@@ -164,7 +172,11 @@ pub fn repaired(
 
 /// How steady the grader is, as known on a day: the usual scatter without any pair.
 pub(crate) fn grader(car: &Car, library: &Library, today: Date, memory: &Memory) -> Grader {
-    let pairs = pairs(car, library, today);
+    grader_of(&pairs(car, library, today), memory)
+}
+
+/// The same from the pairs at hand.
+pub(crate) fn grader_of(pairs: &[Pair], memory: &Memory) -> Grader {
     if pairs.is_empty() {
         return Grader {
             sd: GRADER_SD,
@@ -172,12 +184,12 @@ pub(crate) fn grader(car: &Car, library: &Library, today: Date, memory: &Memory)
         };
     }
     let mut words = vec![SEED];
-    for pair in &pairs {
+    for pair in pairs {
         words.extend(pair.edges.iter().map(|e| e.to_bits()));
         words.push(u64::from(pair.first.digit()) * 8 + u64::from(pair.second.digit()));
     }
     Grader {
-        sd: memory.number(words, &|| learned_sd(&pairs)),
+        sd: memory.number(words, &|| learned_sd(pairs)),
         pairs: pairs.len(),
     }
 }

@@ -1,6 +1,6 @@
 //! How steady is the grader: agreement of second looks with first ones, and the scatter of grading learned from them.
 //!
-//! A second look grades some checks again, blind, on the same day, so that nothing lies between the two grades but the grader. From the pairs follow
+//! A second look grades some checks again, blind, within days and with no repair between, so that nothing lies between the two grades but the grader. From the pairs follow
 //! the share of equal grades, Cohen's kappa (J. Cohen, Psychological Bulletin 70, 1968) and the scatter σ, in damage, that everything else uses.
 //!
 //! *Kappa.* With disagreement weights v, p the shares of the pairs (i, j), r and c those of the first and of the second grades:

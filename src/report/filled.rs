@@ -110,6 +110,7 @@ pub fn read(bytes: &[u8], car: &Car, library: &Library) -> Filled {
     let mut columns: Option<Columns> = None;
     let mut seen_at: BTreeMap<(PartId, String), u64> = BTreeMap::new();
     let mut last_line = 1;
+    let mut unlisted = None;
     let mut lines = Lines::of(text);
     for record in reader.records() {
         let record = match record {
@@ -142,15 +143,16 @@ pub fn read(bytes: &[u8], car: &Car, library: &Library) -> Filled {
         match row(&record, line, columns, car, library, &mut seen_at) {
             Ok(Some(look)) => filled.looks.push(look),
             Ok(None) => filled.empty += 1,
+            // The rows after them are still read: whoever takes the good ones takes all of them.
+            Err(_) if filled.bad.len() >= MOST_BAD => unlisted = unlisted.or(Some(line)),
             Err(mistakes) => filled.bad.extend(mistakes),
         }
-        if filled.bad.len() >= MOST_BAD {
-            let fix = "mend those above first; is it the right file?";
-            filled
-                .bad
-                .push(bad(line, "", "there are more bad rows than are worth listing", fix));
-            break;
-        }
+    }
+    if let Some(line) = unlisted {
+        let fix = "mend those above first; is it the right file?";
+        filled
+            .bad
+            .push(bad(line, "", "there are more bad rows than are worth listing", fix));
     }
     if columns.is_none() && filled.bad.is_empty() {
         filled.bad.push(bad(

@@ -10,8 +10,9 @@ use crate::car::Car;
 use crate::car::round::round;
 use crate::engine::Grader;
 use crate::engine::lives::GRADER_SD;
-use crate::engine::second_look::{Drawn, WITHIN_DAYS, drawn, grades_to_be_real, pairs};
-use crate::engine::steadiness::{Agreement, Kappa, USUAL_COUNTS_AS, agreement, learned_sd};
+use crate::engine::memory::Memory;
+use crate::engine::second_look::{Drawn, WITHIN_DAYS, drawn, grader_of, grades_to_be_real, pairs};
+use crate::engine::steadiness::{Agreement, Kappa, USUAL_COUNTS_AS, agreement};
 use crate::rubric::Library;
 use crate::text;
 
@@ -33,14 +34,7 @@ pub fn result(car: &Car, library: &Library, today: Date) -> SecondLooks {
     SecondLooks {
         drawn: drawn(car, library, today).map(|d| (d.clone(), d.left(car).len())),
         agreement: agreement(&pairs),
-        grader: Grader {
-            sd: if pairs.is_empty() {
-                GRADER_SD
-            } else {
-                learned_sd(&pairs)
-            },
-            pairs: pairs.len(),
-        },
+        grader: grader_of(&pairs, &Memory::new()),
     }
 }
 
@@ -119,8 +113,8 @@ pub fn lines(result: &SecondLooks) -> Vec<String> {
             lines.push(scatter_in_words(result.grader));
             if (agreement.pairs as f64) < USUAL_COUNTS_AS {
                 lines.push(format!(
-                    "{} are few: what is usual still counts for more than what you have shown. Every survey's second look adds to them.",
-                    words::large(&words::count(agreement.pairs, "pair"))
+                    "{} not many: what is usual still counts for more than what you have shown. Every survey's second look adds to them.",
+                    if agreement.pairs == 1 { "1 pair is".to_owned() } else { format!("{} pairs are", agreement.pairs) }
                 ));
             }
         }

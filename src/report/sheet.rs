@@ -11,7 +11,7 @@ use super::cells;
 use super::page::{Page, Paper};
 use super::words;
 use crate::car::{Car, NotSeen, Seen};
-use crate::rubric::{Check, CheckKind, Library, PartId};
+use crate::rubric::{Check, CheckKind, PartId};
 use crate::text;
 
 /// The columns of the CSV sheet. `enter` needs `part`, `check` and `grade_or_reading`; the others help whoever fills it.
@@ -101,7 +101,8 @@ pub fn csv(sheet: &Sheet) -> String {
                 before.map(|look| cells::kept(&look.note)).unwrap_or_default(),
             ];
             if sheet.only_due {
-                row.push(stop.due.map(choose::due_words).unwrap_or_default());
+                let why = |due| choose::due_words(due, sheet.from.is_none());
+                row.push(stop.due.map(why).unwrap_or_default());
             }
             row
         })
@@ -138,7 +139,7 @@ pub fn text(sheet: &Sheet, brief: bool, paper: Paper) -> String {
 
 /// A box for each check of a sheet, under their stages and parts.
 pub(super) fn boxes(page: &mut Page, sheet: &Sheet, brief: bool) {
-    let Sheet { car, library, .. } = sheet;
+    let library = sheet.library;
     let mut at_stage = None;
     let mut at_part: Option<&PartId> = None;
     for stop in &sheet.stops {
@@ -152,11 +153,12 @@ pub(super) fn boxes(page: &mut Page, sheet: &Sheet, brief: bool) {
             page.line(&format!("{}  [{}]", words::part(library, &stop.part), stop.part));
             at_part = Some(&stop.part);
         }
-        check_box(page, car, library, stop, brief);
+        check_box(page, sheet, stop, brief);
     }
 }
 
-fn check_box(page: &mut Page, car: &Car, library: &Library, stop: &Stop, brief: bool) {
+fn check_box(page: &mut Page, sheet: &Sheet, stop: &Stop, brief: bool) {
+    let Sheet { car, library, .. } = sheet;
     let (part, check) = (&stop.part, stop.check);
     let name = format!("{} [{}]", text::clean(&check.name), check.id);
     // What is filled in stands in the box, a reason by its letter.
@@ -184,7 +186,7 @@ fn check_box(page: &mut Page, car: &Car, library: &Library, stop: &Stop, brief: 
         }
     }
     if let Some(due) = stop.due {
-        page.paragraph(8, &format!("Due: {}.", choose::due_words(due)));
+        page.paragraph(8, &format!("Due: {}.", choose::due_words(due, sheet.from.is_none())));
     }
     if let Some(note) = stop
         .before

@@ -8,7 +8,7 @@ use crate::text;
 
 /// How the days are dealt out, in a sentence or two.
 pub const RULE: &str = "Each session is given to one car: to the one whose next visit takes off the most exposure (that of a year from today) for each of \
-     its days, if it is ready and can be paid; work that runs on keeps its car's next session. Budgets in the same money that are kept \
+     its days, if it is ready and can be paid; work that runs on keeps its car's next session, and a day that a repair is fixed to is its car's. Budgets in the same money that are kept \
      to are one pot. This is a rule of thumb: each car's plan is the best found on the days it was given, but another dealing-out \
      may be better.";
 

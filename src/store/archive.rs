@@ -17,7 +17,7 @@ use super::error::StoreError;
 use super::folder::DataFolder;
 use super::recover::{self, OnDamage};
 use super::snapshot::{self, Piece};
-use super::{OpenCar, paths, photos, private, values};
+use super::{OpenCar, generations, paths, photos, private, values};
 use crate::car::photo::is_name;
 use crate::picture;
 use crate::text::clean;
@@ -58,8 +58,14 @@ impl OpenCar {
     /// Writes the whole car as one file, whole or not at all.
     ///
     /// # Errors
-    /// When a photo that a look names is missing or damaged, or the disk refuses.
+    /// When a file of the car is damaged, a photo that a look names is missing or damaged, what stands at `to` is no ordinary
+    /// file, or the disk refuses.
     pub fn archive(&self, to: &Path) -> Result<Archived, StoreError> {
+        // What stands before damage is good enough to look at, but not to be carried away as the whole.
+        recover::read(&self.folder, OnDamage::Refuse)?;
+        if std::fs::metadata(to).is_ok_and(|what| !what.is_file()) {
+            return Err(StoreError::NotAFile(to.to_owned()));
+        }
         let mut texts = BTreeMap::new();
         let surveys = self.car.surveys.iter().map(|s| Piece::Survey(s.date));
         for piece in Piece::FIXED.into_iter().chain(surveys) {
@@ -197,6 +203,7 @@ impl DataFolder {
             let text = snapshot::piece_text(Piece::Profile, &car, through)?;
             snapshot::replace(&hidden.join(Piece::Profile.file()), &text)?;
         }
+        generations::keep(hidden, &car, found.last, &found.files)?;
         for folder in [hidden.join("surveys"), hidden.join(photos::FOLDER), hidden.to_owned()] {
             paths::sync_folder(&folder).map_err(|e| StoreError::system("write", &folder, e))?;
         }

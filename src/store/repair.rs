@@ -269,9 +269,12 @@ fn copy_all_aside(folder: &Path) -> Result<PathBuf, StoreError> {
                 continue;
             }
             let target = to.join(entry.file_name());
-            fs::copy(entry.path(), &target)
-                .and_then(|_| fs::File::open(&target)?.sync_all())
-                .map_err(|e| StoreError::system("write", &target, e))?;
+            let copied = fs::File::open(entry.path()).and_then(|mut from| {
+                let mut to = private::options().write(true).create_new(true).open(&target)?;
+                std::io::copy(&mut from, &mut to)?;
+                to.sync_all()
+            });
+            copied.map_err(|e| StoreError::system("write", &target, e))?;
         }
         paths::sync_folder(&to).map_err(|e| StoreError::system("write", &to, e))?;
     }

@@ -8,7 +8,7 @@ use super::error::StoreError;
 use super::folder::DataFolder;
 use super::inspect::{self, Inspection, Trouble};
 use super::snapshot::{self, Piece, Refusal, SCHEMA};
-use super::{generations, journal, paths, recover};
+use super::{generations, journal, paths, photos, recover};
 use crate::car::Car;
 use crate::rubric::Library;
 use crate::text::clean;
@@ -218,26 +218,20 @@ impl Remarks<'_> {
         }
     }
 
-    /// Photos that are named but not there.
+    /// Photos that are named but cannot be read, or are not what was copied in.
     fn photos(&mut self, car: &Car) {
         for survey in &car.surveys {
             for name in survey.looks.iter().flat_map(|look| &look.photos) {
-                let plain = !name.is_empty()
-                    && Path::new(name)
-                        .components()
-                        .all(|step| matches!(step, std::path::Component::Normal(_)));
-                let (what, advice) = if !plain {
-                    (
-                        "leads out of the car's folder",
-                        "it is never opened; put the photo into `photos` and name it plainly",
-                    )
-                } else if self.folder.join("photos").join(name).is_file() || self.folder.join(name).is_file() {
-                    continue;
-                } else {
-                    (
-                        "is named but not there",
+                let (what, advice) = match photos::read(self.folder, name) {
+                    Ok(_) => continue,
+                    Err(StoreError::Missing { .. }) => (
+                        "is named but not there".to_owned(),
                         "put it back into the folder `photos`, or look without it",
-                    )
+                    ),
+                    Err(error) => (
+                        format!("cannot be used: {error}"),
+                        "put it back from a copy, or take it off the look with `tinworm photo CAR PART CHECK --remove NAME`",
+                    ),
                 };
                 let what = format!("the photo `{}` {what}", clean(name));
                 self.add(Piece::Survey(survey.date), &[name], what, advice);

@@ -149,7 +149,12 @@ impl App {
                 Vec::new()
             }
             Msg::Photos(read) => {
-                if let Some(Over::Photo(photo)) = self.over.last_mut() {
+                // The list of keys may have been opened over them meanwhile.
+                let shown = self.over.iter_mut().rev().find_map(|over| match over {
+                    Over::Photo(photo) => Some(photo),
+                    _ => None,
+                });
+                if let Some(photo) = shown {
                     photo.take(read);
                 }
                 Vec::new()
@@ -160,7 +165,10 @@ impl App {
             }
             Msg::Recorded(Ok(car), then) => {
                 if let Some(before) = &self.desk.car {
-                    self.history.recorded(before, &then);
+                    match then {
+                        Then::Attached(_) => self.history.attached(before, &car),
+                        _ => self.history.recorded(before, &then),
+                    }
                 }
                 self.desk.lay(car);
                 self.then(then)
@@ -280,7 +288,9 @@ impl App {
     }
 
     fn key(&mut self, key: Key) -> Vec<Effect> {
-        let command = lookup(&self.places(), key);
+        let typed = self.now == Name::Fixings && self.over.is_empty();
+        // The name of a thread begins with the letter that takes the mouse elsewhere.
+        let command = lookup(&self.places(), key).filter(|command| !(typed && *command == Command::Mouse));
         if frame::too_small(self.size) && !matches!(command, Some(Command::Quit | Command::Suspend)) {
             // Nothing of the screen can be seen, so nothing on it may change; q leaves as it does anywhere.
             let leave = matches!(key, Key::Char('q') | Key::Esc);
@@ -406,6 +416,8 @@ impl App {
                 return effects;
             }
             Then::Undone | Then::Redone => {
+                // What was on trial was tried on wishes that may not be there any more.
+                self.plan.drop_trial();
                 let back = then == Then::Undone;
                 let changes = self.history.newest(back).to_vec();
                 self.round.laid_anew(&self.desk, &changes);

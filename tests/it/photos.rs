@@ -98,6 +98,21 @@ fn a_photo_is_copied_in_under_its_hash_listed_and_taken_off() {
 }
 
 #[test]
+fn a_check_graded_again_on_the_day_keeps_its_photos_and_each_command_an_earlier_copy() {
+    let bench = graded();
+    attach(
+        &bench,
+        &written(&bench, "track.png", &bytes(&halves(20, 10), ImageFormat::Png)),
+    );
+    let names = photos_of(&bench);
+    bench.text(&["found", "estate", PART, "boot=5"]);
+    let listed = bench.text(&["photo", "estate", "--list"]);
+    assert!(listed.contains(&names[0]) && listed.contains("grade 5"), "{listed}");
+    let copies = bench.text(&["restore", "estate", "--list"]);
+    assert!(copies.lines().count() >= 4, "{copies}");
+}
+
+#[test]
 fn what_is_no_photo_is_refused_and_nothing_is_left() {
     let bench = graded();
     let png = bytes(&halves(40, 20), ImageFormat::Png);

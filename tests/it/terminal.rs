@@ -141,7 +141,20 @@ impl Session {
 
     /// Waits for the end and returns the exit code.
     pub(crate) fn ended(&mut self) -> u32 {
-        let code = self.child.wait().expect("an end").exit_code();
+        let end = Instant::now() + PATIENCE;
+        let code = loop {
+            if let Some(status) = self.child.try_wait().expect("a child") {
+                break status.exit_code();
+            }
+            if Instant::now() > end {
+                let _ = self.child.kill();
+                panic!("the program does not end:\n{}", self.screen.screen().contents());
+            }
+            if let Ok(bytes) = self.bytes.recv_timeout(Duration::from_millis(20)) {
+                self.screen.process(&bytes);
+                self.raw.extend(bytes);
+            }
+        };
         while let Ok(bytes) = self.bytes.recv_timeout(Duration::from_millis(300)) {
             self.screen.process(&bytes);
             self.raw.extend(bytes);

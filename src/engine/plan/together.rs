@@ -3,8 +3,8 @@
 //! The rule, in the open because it is a rule of thumb and not a proof:
 //!
 //! 1. Each car is planned as if it were the only one, with all of the money. That gives its visits, in their order.
-//! 2. The days on which any car has a session are gone through from today on. Each goes to one car: to the one whose work
-//!    begun earlier runs on over its next session; else to one with a repair fixed to that very day; else, of those cars
+//! 2. The days on which any car has a session are gone through from today on. Each goes to one car: to one with a repair fixed
+//!    to that very day; else to the one whose work begun earlier runs on over its next session; else, of those cars
 //!    that have a session on that day and whose next visit is ready and can be paid, to the car whose next visit takes off the most
 //!    exposure for each of its days. Exposure is that of a year from today for every car, so that one car's early survey
 //!    does not make it look harmless.
@@ -276,6 +276,18 @@ impl Deal {
 
     /// The car that a day is given to, with its hours.
     fn whose(&self, cars: &[(&Car, &Assessment)], alone: &[Plan], money: &Money, day: Date) -> Option<(usize, f64)> {
+        // A day that a repair was fixed to is its car's, whatever else runs on.
+        for (at, ((car, _), plan)) in cars.iter().zip(alone).enumerate() {
+            let served = self.served.get(at).copied().unwrap_or(0);
+            let mut to_come = plan.visits.iter().skip(served).filter(|v| v.date == day);
+            let fixed = |v: &Visit| {
+                let mut covered = v.work.iter().flat_map(|w| &w.covers);
+                covered.any(|part| car.wishes.pinned.get(part) == Some(&day))
+            };
+            if let (true, Some(hours)) = (to_come.any(fixed), car.profile.sessions.on(day)) {
+                return Some((at, hours));
+            }
+        }
         let mut best: Option<(usize, f64, f64)> = None;
         for (at, ((car, says), plan)) in cars.iter().zip(alone).enumerate() {
             let Some(hours) = car.profile.sessions.on(day) else {
@@ -292,11 +304,7 @@ impl Deal {
             if limited && visit.cost > money.left_for(cars, at, day, &self.paid, None) {
                 continue;
             }
-            let pinned = visit.work.iter().flat_map(|w| &w.covers);
-            let pinned = pinned
-                .filter_map(|part| car.wishes.pinned.get(part))
-                .any(|on| *on == day);
-            let worth = if pinned { f64::MAX } else { worth(says, visit) };
+            let worth = worth(says, visit);
             if best.is_none_or(|(_, _, most)| worth > most) {
                 best = Some((at, hours, worth));
             }

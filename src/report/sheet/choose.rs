@@ -168,11 +168,12 @@ fn said_of(wanted: &Wanted) -> Option<String> {
     (!said.is_empty()).then(|| said.join("; "))
 }
 
-/// Why a check is due, in words.
+/// Why a check is due, in words. A blank sheet does not say what was seen, so that nobody grades from memory.
 #[must_use]
-pub fn due_words(due: Due) -> String {
+pub fn due_words(due: Due, blank: bool) -> String {
     match due {
         Due::NeverSeen => "nobody has seen it".to_owned(),
+        Due::Graded(_) | Due::MayPass(_) if blank => "by what was seen of it before".to_owned(),
         Due::Graded(grade) => format!("grade {grade} when last seen"),
         Due::MayPass(chance) => format!(
             "{} likely to be past its limit by the next survey",

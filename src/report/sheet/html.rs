@@ -115,7 +115,7 @@ fn of_check(sheet: &Sheet, stop: &Stop, brief: bool) -> Markup {
             tr {
                 th scope="row" {
                     (clean(&check.name)) " " span.id { "[" (check.id) "]" }
-                    @if let Some(due) = stop.due { p.how { "Due: " (due_words(due)) "." } }
+                    @if let Some(due) = stop.due { p.how { "Due: " (due_words(due, sheet.from.is_none())) "." } }
                     @if !brief {
                         p.how { (clean(&check.how)) }
                         @for caution in check.cautions.iter().filter_map(|id| sheet.library.caution(id)) {

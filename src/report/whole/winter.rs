@@ -186,7 +186,7 @@ fn of_bad_parts(bad: &BadParts) -> String {
     let first = match bad.forecast {
         0 => "No part was forecast to reach grade 4 or worse.".to_owned(),
         n => format!(
-            "Of {} forecast to reach grade 4 or worse, {} did ({} there already when last looked at).",
+            "Of {} forecast to reach grade 4 or worse, {} did ({} of them there already when last looked at).",
             words::count(n, "part"),
             bad.came,
             match bad.already {

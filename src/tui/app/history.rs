@@ -43,14 +43,37 @@ impl History {
                 self.again.pop();
                 self.back.push(opposite);
             }
-            _ if opposite.is_empty() => {}
-            _ => {
-                self.again.clear();
-                self.back.push(opposite);
-                if self.back.len() > DEEP {
-                    self.back.remove(0);
-                }
-            }
+            _ => self.made(opposite),
+        }
+    }
+
+    /// A photo was hung on a look, which the world does by itself.
+    pub fn attached(&mut self, before: &Car, after: &Car) {
+        let looks = after
+            .surveys
+            .iter()
+            .flat_map(|s| s.looks.iter().map(move |look| (s.date, look)));
+        let changed = looks.filter(|(date, look)| {
+            let there = before.surveys.iter().find(|s| s.date == *date);
+            there.and_then(|s| s.look(&look.part, &look.check)) != Some(look)
+        });
+        let changes: Vec<Change> = changed
+            .map(|(survey, look)| Change::Look {
+                survey,
+                look: look.clone(),
+            })
+            .collect();
+        if !changes.is_empty() {
+            self.made(before.back_of_all(&changes).unwrap_or_default());
+        }
+    }
+
+    /// Something new was done; an empty opposite is one that cannot be taken back.
+    fn made(&mut self, opposite: Vec<Change>) {
+        self.again.clear();
+        self.back.push(opposite);
+        if self.back.len() > DEEP {
+            self.back.remove(0);
         }
     }
 
@@ -67,13 +90,20 @@ impl History {
 
     /// Whether there is anything to take back, and anything to make again.
     pub fn holds(&self) -> (bool, bool) {
-        (!self.back.is_empty(), !self.again.is_empty())
+        (self.back.last().is_some_and(|b| !b.is_empty()), !self.again.is_empty())
     }
 }
 
 impl App {
     /// Takes the newest change back: of this sitting, or else, on the Round, the last look of the survey in hand.
     pub(super) fn undo(&mut self) -> Vec<Effect> {
+        if self.history.back.last().is_some_and(Vec::is_empty) {
+            // What came before it must not be taken for it.
+            self.history.back.pop();
+            return vec![Effect::Say(
+                "That cannot be taken back; u again takes back what was before it.".to_owned(),
+            )];
+        }
         let earlier = || {
             self.round
                 .last_look(&self.desk)

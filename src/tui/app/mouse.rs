@@ -6,8 +6,10 @@ use ratatui::layout::Rect;
 use ratatui::style::Modifier;
 
 use super::App;
-use crate::tui::keys::{Command, Key, lookup};
-use crate::tui::screen::Effect;
+use crate::text;
+use crate::tui::keys::{Binding, Command, Key, lookup};
+use crate::tui::screen::{Effect, Over};
+use crate::tui::widget::cells;
 
 /// Lines that one turn of the wheel moves.
 const TURN: usize = 3;
@@ -37,15 +39,26 @@ impl App {
         }
         if y + 1 == self.size.1 {
             let laid = self.bar_laid(self.size.0);
-            let hit = laid.iter().rfind(|(from, _)| *from <= x);
-            return match hit.and_then(|(_, b)| b.keys.first()) {
+            let wide = |b: &Binding| cells(text::width(b.shown) + 1 + text::width(b.short));
+            let hit = laid
+                .iter()
+                .find(|(from, b)| (*from..from.saturating_add(wide(b))).contains(&x));
+            // A grade is one of six keys; a click on their name means none of them.
+            let one = hit.filter(|(_, b)| !matches!(b.command, Command::Grade(_)));
+            return match one.and_then(|(_, b)| b.keys.first()) {
                 Some(key) => self.key(*key),
                 None => Vec::new(),
             };
         }
         if y == 0 && self.over.is_empty() {
             let tab = self.desk.car.as_ref().and_then(|_| self.tab_at(x));
-            return tab.map_or_else(Vec::new, |key| self.key(Key::Char(key)));
+            // Where something is asked the letters are answers.
+            let goes = |key: &char| matches!(lookup(&self.places(), Key::Char(*key)), Some(Command::Go(_)));
+            return tab.filter(goes).map_or_else(Vec::new, |key| self.key(Key::Char(key)));
+        }
+        // In a form or a question a line is no choice.
+        if !matches!(self.over.last(), None | Some(Over::Pick(_) | Over::Files(_))) {
+            return Vec::new();
         }
         self.click_line(x, y)
     }

@@ -66,6 +66,11 @@ impl Model {
         self.pane == Pane::Jobs && self.open.is_none() && self.jobs.forget()
     }
 
+    /// Drops what is on trial, wherever it was begun.
+    pub fn drop_trial(&mut self) {
+        self.jobs.forget();
+    }
+
     /// A line of the list shown was chosen.
     pub fn go_to(&mut self, line: usize) {
         match self.pane {

@@ -102,17 +102,17 @@ fn only_what_is_due_stands_on_the_sheet_and_says_why() {
     assert!(soon.len() < all);
     assert_eq!(
         why(&soon, "track-rod-end@front-left", "boot").as_deref(),
-        Some("grade 3 when last seen")
+        Some("by what was seen of it before"),
+        "a blank sheet does not tell the grade"
     );
+    let filled = bench.text_on("2026-10-10", &["sheet", "estate", "--csv", "--due", "--filled"]);
+    assert!(filled.contains("grade 3 when last seen"), "{filled}");
     assert_eq!(
         why(&soon, "track-rod-end@front-right", "boot").as_deref(),
         Some("nobody has seen it")
     );
     let pads = why(&soon, "brake-pads@front-left", "lining").unwrap();
-    assert!(
-        pads.contains("likely to be past its limit") || pads.contains("grade"),
-        "{pads}"
-    );
+    assert!(pads == "by what was seen of it before", "{pads}");
     assert_eq!(why(&soon, "tyre@front-left", "age"), None);
     let later = due("2027-10-03");
     assert_eq!(later.len(), all, "a year on everything is due again");

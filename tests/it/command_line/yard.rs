@@ -86,6 +86,8 @@ fn the_parts_of_all_cars_stand_in_one_list() {
         vec!["standing", "estate", "--all"],
         vec!["plan"],
         vec!["plan", "x", "--all"],
+        vec!["standing", "--all", "--on", "2026-11-21"],
+        vec!["plan", "--all", "--on", "2026-11-21"],
     ] {
         assert_eq!(bench.run(&args).status.code(), Some(2), "{args:?}");
     }

@@ -413,6 +413,17 @@ fn the_mouse_does_nothing_until_asked_for_and_then_presses_keys() {
     sitting.tell(Msg::Input(Input::Wheel(false)));
     other.key(Key::Home);
     assert_eq!(sitting.text(), other.text(), "one turn of the wheel is three lines");
+    // The name of six keys is none of them: a click on it grades nothing.
+    let mut round = Sitting::demo((120, 40), dark());
+    round.keys("Mr");
+    let looks = round.car().surveys.iter().map(|s| s.looks.len()).sum::<usize>();
+    let bar = round.text().lines().last().expect("a bar").to_owned();
+    let x = bar
+        .char_indices()
+        .position(|(at, _)| bar[at..].starts_with("0–5 grade"))
+        .expect("grades");
+    round.tell(Msg::Input(Input::Click(u16::try_from(x + 1).expect("a column"), 39)));
+    assert_eq!(round.car().surveys.iter().map(|s| s.looks.len()).sum::<usize>(), looks);
     // A tab and a key of the bar.
     let title = sitting.text().lines().next().expect("a title").to_owned();
     let x = title

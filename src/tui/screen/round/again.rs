@@ -1,6 +1,6 @@
 //! The second look: the checks drawn of the newest survey, graded once more without sight of the first grade.
 //!
-//! The first grades appear only when all that were drawn have their second one, or the second look is left.
+//! The first grades appear only when all that were drawn have their second one.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

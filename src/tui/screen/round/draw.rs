@@ -249,7 +249,7 @@ impl Model {
         }
         if done && !self.asking_why {
             let words = if self.asks == Asks::First {
-                "The first look is done. s shows what comes first, w goes on with the whole round."
+                "The first look is done. s: what comes first; w: the whole round."
             } else {
                 "Every check has a look. s shows what comes first, p the work."
             };
