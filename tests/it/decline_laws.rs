@@ -104,8 +104,11 @@ proptest! {
             quickened += p * then.quickened();
         }
         prop_assert!((chance - 1.0).abs() < 1e-6, "{chance}");
-        prop_assert!((past - now.past(1.0, 1.0)).abs() < 1e-6);
-        prop_assert!((quickened - now.quickened()).abs() < 1e-6);
+        // After a look the rates that weigh under a millionth of the heaviest are left out: a millionth for each of them
+        // can go missing. The most seen in 3,000 histories was 5e-6.
+        let (past_off, quickened_off) = (past - now.past(1.0, 1.0), quickened - now.quickened());
+        prop_assert!(past_off.abs() < 4e-5, "{past_off}");
+        prop_assert!(quickened_off.abs() < 4e-5, "{quickened_off}");
     }
 
     #[test]
@@ -118,6 +121,21 @@ proptest! {
         let alone = filter.log_likelihood_by_factor(&[0.0]);
         prop_assert!((alone[0] - filter.log_evidence(&CarFactor::none())).abs() < 1e-9);
     }
+}
+
+#[test]
+fn what_is_already_far_past_its_level_does_not_hold_better_the_worse_it_is() {
+    // Even paths from new, seen at 4 or at 5: the worst of them leave the scale within the year.
+    let fails = |seen: usize| {
+        let start = Start::At { damage: 0.0 };
+        let mut filter = Filter::new(&prior(3.0, 0.0), start, &KERNELS);
+        filter.advance(0.1585966238779637);
+        filter.observe(&grade(4), 0.0);
+        filter.advance(0.1);
+        filter.observe(&grade(seen), 0.0);
+        now(&filter).fails(&LetsGo::default(), 1.0)
+    };
+    assert!(fails(5) >= fails(4), "{} {}", fails(4), fails(5));
 }
 
 #[test]

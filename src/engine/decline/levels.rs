@@ -154,17 +154,19 @@ pub(super) fn chance(gained: f64, f: f64) -> f64 {
 }
 
 /// F over the cells: log-normal distribution function of the damage, averaged over each cell.
+///
+/// The last cell takes everything beyond, however far: what has come there has let go, so F is 1 in it. Were it less, a
+/// part that goes there at once would be less likely to let go the worse it is now.
 pub(super) fn let_go(level: &LetsGo, scale: &Scale) -> Vec<f64> {
     const PARTS: usize = 4;
-    (0..CELLS)
-        .map(|i| {
-            let inside = (0..PARTS).map(|p| {
-                let y = (i as f64 + (p as f64 + 0.5) / PARTS as f64) * CELL;
-                let_go_at(level, scale.damage(y))
-            });
-            inside.sum::<f64>() / PARTS as f64
-        })
-        .collect()
+    let inside = |i: usize| {
+        let inside = (0..PARTS).map(|p| {
+            let y = (i as f64 + (p as f64 + 0.5) / PARTS as f64) * CELL;
+            let_go_at(level, scale.damage(y))
+        });
+        inside.sum::<f64>() / PARTS as f64
+    };
+    (0..CELLS - 1).map(inside).chain([1.0]).collect()
 }
 
 /// F at a damage.
