@@ -37,6 +37,7 @@ mod outlook;
 mod posterior;
 mod prior;
 mod quantile;
+mod reader;
 mod rows;
 mod scale;
 mod wide;

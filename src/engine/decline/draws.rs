@@ -1,12 +1,15 @@
 //! Draws from a posterior, for ranks and their uncertainty.
 
+use std::sync::Arc;
+
 use rand::{Rng, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 
 use super::kernels::{CELL, CELLS, Ladder, Place};
-use super::levels::{chance, let_go_at};
-use super::outlook::{Ask, RateRow};
+use super::levels::{LevelAhead, chance, let_go_at};
+use super::outlook::{Ask, Outlook, RateRow};
 use super::posterior::Posterior;
+use crate::rubric::LetsGo;
 
 impl Posterior {
     /// `n` equally likely parts as they may be, and what would be answered of each: a list of `n` answers for each question.
@@ -22,8 +25,8 @@ impl Posterior {
         let mut next = 0.5 * step;
         let mut sum = 0.0;
         let mut left = n;
-        let mut picks: Vec<usize> = Vec::new();
-        let mut table: Vec<f64> = Vec::new();
+        let asked: Vec<Asked> = asks.iter().map(|ask| Asked::new(self, ask)).collect();
+        let mut picks: Vec<Pick> = Vec::new();
         for (row, count) in weights() {
             let after = sum + row.total * count;
             if after <= next {
@@ -33,18 +36,27 @@ impl Posterior {
             picks.clear();
             for (cell, mass) in (row.row.first..).zip(&row.row.cells) {
                 sum += mass * count;
+                let before = left;
                 while next < sum && left > 0 {
-                    picks.push(cell);
                     next += step;
                     left -= 1;
                 }
+                if left < before {
+                    picks.push(Pick {
+                        cell,
+                        times: before - left,
+                    });
+                }
             }
-            let (Some(low), Some(high)) = (picks.first().copied(), picks.last().copied()) else {
-                continue;
-            };
-            for (column, ask) in columns.iter_mut().zip(asks) {
-                self.over_cells(row, ask, low, high, &mut table);
-                column.extend(picks.iter().map(|cell| table.get(cell - low).copied().unwrap_or(1.0)));
+            let mut place: Option<(f64, Place)> = None;
+            for (column, ask) in columns.iter_mut().zip(&asked) {
+                let log_mean = self.outlook.grid.log(row.rate) + ask.log_ahead;
+                // The days come again with the next level.
+                let place = match place {
+                    Some((of, known)) if of == log_mean => known,
+                    _ => place.insert((log_mean, self.outlook.ladder.place(log_mean))).1,
+                };
+                self.picked(row, ask, (log_mean, place), &picks, column);
             }
         }
         // Rounding may leave the very last ones over; they are like the last that was drawn.
@@ -55,81 +67,134 @@ impl Posterior {
         columns
     }
 
-    /// The answers from one cell of a row to another.
-    fn over_cells(&self, row: &RateRow, ask: &Ask, low: usize, high: usize, table: &mut Vec<f64>) {
-        table.clear();
-        let outlook = &self.outlook;
-        let log_rate = outlook.grid.log(row.rate);
-        let ladder = &outlook.ladder;
-        match ask {
-            Ask::Past { damage, ahead } => {
-                let level = (outlook.scale.y(*damage) / CELL).min((CELLS - 1) as f64);
-                let up = if *ahead > 0.0 { *ahead } else { 0.0 };
-                if outlook.straight || up == 0.0 {
-                    let level = level - (row.row.shift + log_rate.exp() * up) / CELL;
-                    table.extend((low..=high).map(|cell| ((cell + 1) as f64 - level).clamp(0.0, 1.0)));
-                    return;
-                }
-                let place = ladder.place(log_rate + up.ln());
+    /// The answers of the cells picked of a row.
+    fn picked(&self, row: &RateRow, ask: &Asked, growth: (f64, Place), picks: &[Pick], column: &mut Vec<f64>) {
+        let Outlook { ladder, scale, .. } = &*self.outlook;
+        let mut answer = |of: &dyn Fn(usize) -> f64| {
+            for pick in picks {
+                let answer = of(pick.cell);
+                column.extend(std::iter::repeat_n(answer, pick.times));
+            }
+        };
+        let (Some(first), Some(last)) = (picks.first(), picks.last()) else {
+            return;
+        };
+        let (low, count) = (first.cell, last.cell - first.cell + 1);
+        let (log_mean, place) = growth;
+        match &ask.what {
+            What::Nothing => answer(&|_| 0.0),
+            What::Past { level, moving } if self.outlook.straight || !moving => {
+                let up = if *moving { log_mean.exp() } else { 0.0 };
+                let level = level - (row.row.shift + up) / CELL;
+                answer(&|cell| ((cell + 1) as f64 - level).clamp(0.0, 1.0));
+            }
+            What::Past { level, .. } => {
                 let (whole, part) = (level.max(0.0).floor(), level.max(0.0).fract());
                 let start = (CELLS + low).saturating_sub(whole as usize);
-                passing(ladder, place, start, high - low + 1, table);
+                let mut table = passing(ladder, place, start, count);
                 if part >= 1e-6 {
-                    let mut farther = Vec::with_capacity(table.len());
-                    passing(ladder, place, start.saturating_sub(1), table.len(), &mut farther);
+                    let farther = passing(ladder, place, start.saturating_sub(1), count);
                     for (near, far) in table.iter_mut().zip(farther) {
                         *near = (1.0 - part) * *near + part * far;
                     }
                 }
+                answer(&|cell| table.get(cell - low).copied().unwrap_or(1.0));
             }
-            Ask::Fails { level, ahead } => {
-                if ahead.is_nan() || *ahead <= 0.0 {
-                    table.resize(high - low + 1, 0.0);
-                    return;
-                }
-                if outlook.straight {
-                    let up = (log_rate + ahead.ln()).exp();
-                    let f = |y: f64| let_go_at(level, outlook.scale.damage(y));
-                    table.extend((low..=high).map(|cell| {
-                        let y = (cell as f64 + 0.5) * CELL + row.row.shift;
-                        chance(f(y + up) - f(y), f(y))
-                    }));
-                    return;
-                }
-                let chances = ladder.level(level, &outlook.scale);
-                let (from, to) = chances.entries.needed(low, high);
-                let of = |list: &[f64]| list.get(from..to).unwrap_or(&[]).to_vec();
-                let mut entries = Vec::new();
-                match ladder.place(log_rate + ahead.ln()) {
-                    Place::Below(share) => entries.extend(of(chances.after(0, ladder)).iter().map(|p| p * share)),
-                    Place::Between(rung, share) => {
-                        let (a, b) = (of(chances.after(rung, ladder)), of(chances.after(rung + 1, ladder)));
-                        entries.extend(a.iter().zip(&b).map(|(a, b)| (1.0 - share) * a + share * b));
+            What::Fails { level, .. } if self.outlook.straight => {
+                let up = log_mean.exp();
+                let f = |y: f64| let_go_at(level, scale.damage(y));
+                answer(&|cell| {
+                    let y = (cell as f64 + 0.5) * CELL + row.row.shift;
+                    chance(f(y + up) - f(y), f(y))
+                });
+            }
+            What::Fails { chances, .. } => {
+                let entries = chances.entries;
+                let (from, to) = entries.needed(low, low + count - 1);
+                let part = |table: &[f64]| table.get(from..to).unwrap_or(&[]).to_vec();
+                let table = match place {
+                    Place::Below(share) => {
+                        let mut table = part(chances.after(0, ladder));
+                        table.iter_mut().for_each(|p| *p *= share);
+                        table
                     }
-                    Place::Above => entries.extend(of(chances.at_end())),
-                }
-                let cells = low..=high;
-                table.extend(cells.map(|cell| chances.entries.at(&entries, from, cell).clamp(0.0, 1.0)));
+                    Place::Between(rung, share) => {
+                        let mut table = part(chances.after(rung, ladder));
+                        let next = chances.after(rung + 1, ladder).get(from..to).unwrap_or(&[]);
+                        for (p, next) in table.iter_mut().zip(next) {
+                            *p = (1.0 - share) * *p + share * next;
+                        }
+                        table
+                    }
+                    Place::Above => part(chances.at_end()),
+                };
+                answer(&|cell| entries.at(&table, from, cell).clamp(0.0, 1.0));
             }
         }
     }
 }
 
-/// Chances of passing a level from cells one after the other, `start` being the first in the list of a growth.
-fn passing(ladder: &Ladder, place: Place, start: usize, count: usize, into: &mut Vec<f64>) {
-    let cells = start.min(CELLS)..(start + count).min(CELLS);
-    match place {
-        Place::Below(share) => {
-            let growth = ladder.growth(0);
-            into.extend(cells.map(|i| share * growth.passing(i)));
-        }
-        Place::Between(rung, share) => {
-            let (a, b) = (ladder.growth(rung), ladder.growth(rung + 1));
-            into.extend(cells.map(|i| (1.0 - share) * a.passing(i) + share * b.passing(i)));
-        }
-        Place::Above => {}
+/// A cell of a row, and how many of the parts drawn are in it.
+struct Pick {
+    cell: usize,
+    times: usize,
+}
+
+/// A question, ready to be asked of row after row.
+struct Asked {
+    log_ahead: f64,
+    what: What,
+}
+
+enum What {
+    /// Nothing can have let go in no time.
+    Nothing,
+    Past {
+        /// In cells.
+        level: f64,
+        moving: bool,
+    },
+    Fails {
+        level: LetsGo,
+        chances: Arc<LevelAhead>,
+    },
+}
+
+impl Asked {
+    fn new(of: &Posterior, ask: &Ask) -> Asked {
+        let Outlook { scale, ladder, .. } = &*of.outlook;
+        let (ahead, what) = match ask {
+            Ask::Past { damage, ahead } => {
+                let level = (scale.y(*damage) / CELL).min((CELLS - 1) as f64);
+                let moving = *ahead > 0.0;
+                (ahead, What::Past { level, moving })
+            }
+            Ask::Fails { ahead, .. } if ahead.is_nan() || *ahead <= 0.0 => (ahead, What::Nothing),
+            Ask::Fails { level, ahead } => {
+                let chances = ladder.level(level, scale);
+                (ahead, What::Fails { level: *level, chances })
+            }
+        };
+        let log_ahead = if *ahead > 0.0 { ahead.ln() } else { f64::NEG_INFINITY };
+        Asked { log_ahead, what }
     }
-    into.resize(count, 1.0);
+}
+
+/// The chances of moving at least CELLS − i cells, for so many i from `start` on.
+fn passing(ladder: &Ladder, place: Place, start: usize, count: usize) -> Vec<f64> {
+    let inside = CELLS.saturating_sub(start).min(count);
+    let mut table = Vec::with_capacity(count);
+    table.resize(inside, 0.0);
+    match place {
+        Place::Below(share) => ladder.growth(0).add_passing(share, start, &mut table),
+        Place::Between(rung, share) => {
+            ladder.growth(rung).add_passing(1.0 - share, start, &mut table);
+            ladder.growth(rung + 1).add_passing(share, start, &mut table);
+        }
+        Place::Above => table.fill(1.0),
+    }
+    table.resize(count, 1.0);
+    table
 }
 
 /// The numbers below `n` in an order that the seed decides.

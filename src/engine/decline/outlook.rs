@@ -8,14 +8,14 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::filter::multiply_rows;
-use super::kernels::{CELL, CELLS, Ladder, Place};
-use super::levels::{Entries, chance};
+use super::kernels::Ladder;
 use super::look::Observation;
 use super::posterior::Posterior;
 use super::prior::{CarFactor, RateGrid, Shape};
+use super::reader::Reader;
 use super::rows::Row;
 use super::scale::Scale;
-use super::wide::{dot, sum};
+use super::wide::dot;
 use crate::rubric::LetsGo;
 
 /// Rows that at no pace weigh more than this share of the heaviest are left out, and cells likewise.
@@ -166,124 +166,17 @@ impl Outlook {
             Some(rows) => rows.iter().collect(),
             None => self.rows.iter().map(|r| &r.row).collect(),
         };
-        let mut gathered: Vec<(Entries, Vec<Row>)> = Vec::new();
+        let mut reader = Reader::new(self, &rows);
         let mut lists: Vec<f64> = Vec::with_capacity((asks.len() + 1) * rows.len());
         if supposed.is_some() {
             lists.extend(rows.iter().map(|r| r.total()));
         }
         for ask in asks {
-            match ask {
-                Ask::Past { damage, ahead } => self.past(&rows, *damage, *ahead, &mut lists),
-                Ask::Fails { level, ahead } => self.fails(&rows, &mut gathered, level, *ahead, &mut lists),
-            }
+            reader.read(ask, &mut lists);
         }
         let lists: Arc<[f64]> = lists.into();
         let mut answers = self.answers.lock().unwrap_or_else(PoisonError::into_inner);
         Arc::clone(answers.entry(key.into()).or_insert(lists))
-    }
-
-    /// Mass of each row at or past a damage after a growth.
-    fn past(&self, rows: &[&Row], damage: f64, ahead: f64, lists: &mut Vec<f64>) {
-        let level = self.scale.y(damage) / CELL;
-        if level.is_nan() || level <= 0.0 {
-            lists.extend(rows.iter().map(|r| r.total()));
-            return;
-        }
-        // The last cell takes everything beyond, so nothing can be said of levels inside it.
-        let level = level.min((CELLS - 1) as f64);
-        let nearest = level.round();
-        let whole = if (level - nearest).abs() < 1e-6 {
-            nearest
-        } else {
-            level.floor()
-        };
-        let share = (level - whole).max(0.0);
-        let moving = ahead > 0.0;
-        let log_ahead = if moving { ahead.ln() } else { f64::NEG_INFINITY };
-        let whole = whole as usize;
-        let of = |(row, at): (&&Row, &RateRow)| {
-            let log_mean = self.grid.log(at.rate) + log_ahead;
-            if self.straight {
-                let up = if moving { log_mean.exp() } else { 0.0 };
-                return row_past(row, level - (row.shift + up) / CELL);
-            }
-            let place = if moving {
-                self.ladder.place(log_mean)
-            } else {
-                Place::Below(0.0)
-            };
-            let passes = self.row_passes(row, whole, place);
-            if share > 0.0 {
-                (1.0 - share) * passes + share * self.row_passes(row, whole + 1, place)
-            } else {
-                passes
-            }
-        };
-        lists.extend(rows.iter().zip(&self.rows).map(of));
-    }
-
-    /// Mass of a row that is at or past the lower edge of cell `level` after a growth.
-    fn row_passes(&self, row: &Row, level: usize, place: Place) -> f64 {
-        let split = level.saturating_sub(row.first).min(row.cells.len());
-        let (under, over) = row.cells.split_at(split);
-        let over = sum(over);
-        let from = (CELLS + row.first).saturating_sub(level);
-        let passing = |rung: usize| self.ladder.growth(rung).passed(under, from);
-        over + match place {
-            Place::Below(share) if share <= 0.0 => 0.0,
-            Place::Below(share) => share * passing(0),
-            Place::Between(rung, share) => (1.0 - share) * passing(rung) + share * passing(rung + 1),
-            Place::Above => sum(under),
-        }
-    }
-
-    /// Mass of each row that holds now and has let go after a growth.
-    fn fails(
-        &self,
-        rows: &[&Row],
-        gathered: &mut Vec<(Entries, Vec<Row>)>,
-        level: &LetsGo,
-        ahead: f64,
-        lists: &mut Vec<f64>,
-    ) {
-        if ahead.is_nan() || ahead <= 0.0 {
-            lists.extend(rows.iter().map(|_| 0.0));
-            return;
-        }
-        let chances = self.ladder.level(level, &self.scale);
-        let log_ahead = ahead.ln();
-        if self.straight {
-            lists.extend(rows.iter().zip(&self.rows).map(|(row, at)| {
-                let up = (self.grid.log(at.rate) + log_ahead).exp();
-                let (now, then) = (row.shift / CELL, (row.shift + up) / CELL);
-                let cells = row.cells.iter().zip(row.first..);
-                cells
-                    .map(|(mass, i)| {
-                        let f = between_cells(&chances.let_go, i as f64 + now);
-                        mass * chance(between_cells(&chances.let_go, i as f64 + then) - f, f)
-                    })
-                    .sum::<f64>()
-            }));
-            return;
-        }
-        let entries = chances.entries;
-        if !gathered.iter().any(|(of, _)| *of == entries) {
-            gathered.push((entries, rows.iter().map(|r| entries.gathered(r)).collect()));
-        }
-        let Some((_, rows)) = gathered.iter().find(|(of, _)| *of == entries) else {
-            return;
-        };
-        lists.extend(rows.iter().zip(&self.rows).map(|(row, at)| {
-            let weighted = |table: &[f64]| dot(&row.cells, table.get(row.first..).unwrap_or(&[]));
-            match self.ladder.place(self.grid.log(at.rate) + log_ahead) {
-                Place::Below(share) => share * weighted(chances.after(0, &self.ladder)),
-                Place::Between(rung, share) => {
-                    (1.0 - share) * weighted(chances.after(rung, &self.ladder))
-                        + share * weighted(chances.after(rung + 1, &self.ladder))
-                }
-                Place::Above => weighted(chances.at_end()),
-            }
-        }));
     }
 }
 
@@ -294,22 +187,4 @@ impl Ask {
             Ask::Fails { level, ahead } => [2, level.median.to_bits(), level.spread.to_bits(), ahead.to_bits()],
         }
     }
-}
-
-/// Mass of a row of filled cells at or above a level, in cells; the last cell counts whole.
-fn row_past(row: &Row, level: f64) -> f64 {
-    row.cells
-        .iter()
-        .enumerate()
-        .map(|(i, mass)| mass * ((i + row.first + 1) as f64 - level).clamp(0.0, 1.0))
-        .sum()
-}
-
-/// A table over cells, straight between their middles.
-pub(super) fn between_cells(table: &[f64], place: f64) -> f64 {
-    let place = place.clamp(0.0, (CELLS - 1) as f64);
-    let cell = place.floor();
-    let share = place - cell;
-    let at = |i: usize| table.get(i.min(CELLS - 1)).copied().unwrap_or(1.0);
-    at(cell as usize) * (1.0 - share) + at(cell as usize + 1) * share
 }

@@ -7,7 +7,7 @@ use super::kernels::{CELL, CELLS};
 use super::look::Observation;
 use super::outlook::{Ask, Hump, Outlook, RateRow};
 use super::prior::{CarFactor, Humps, RateGrid};
-use super::quantile::{from_cells, from_points};
+use super::quantile::{from_cells, from_points, twice_as_fine};
 use super::rows::Row;
 use super::wide::dot;
 use crate::engine::normal::point;
@@ -110,7 +110,8 @@ impl Posterior {
     /// The p point of the rate: growth of y in a unit of clock.
     #[must_use]
     pub fn rate(&self, p: f64) -> f64 {
-        from_points(&self.rates, self.outlook.grid.first, self.outlook.grid.step, p).exp()
+        let RateGrid { first, step, .. } = self.outlook.grid;
+        from_points(&twice_as_fine(&self.rates), first, 0.5 * step, p).exp()
     }
 
     /// Mean rate: growth of y in a unit of clock.

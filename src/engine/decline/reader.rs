@@ -1,0 +1,265 @@
+//! Reads from the rows of an outlook how likely each is past a level or has let go after a growth.
+//!
+//! Questions come in lists: the same level on day after day, the same days for level after level. What neighbours share is
+//! reckoned once and then remembered: where a growth stands on the ladder, the mass that is past a level already, and what a
+//! rung of the ladder makes of a row. A slow row stays between the same two rungs for many days.
+
+use std::sync::Arc;
+
+use super::kernels::{CELL, CELLS, Place};
+use super::levels::{Entries, LevelAhead, chance};
+use super::outlook::{Ask, Outlook, RateRow};
+use super::rows::Row;
+use super::wide::{dot, sum};
+use crate::rubric::LetsGo;
+
+/// Reads one list of questions.
+pub(super) struct Reader<'a> {
+    outlook: &'a Outlook,
+    rows: &'a [&'a Row],
+    /// For each stretch of clock asked about, where the growth of each row stands.
+    places: Vec<(u64, Vec<Place>)>,
+    /// The levels that the last question was about: the cell it falls in and the one above.
+    passes: [Passes; 2],
+    /// Rows gathered at the entries of a level's tables.
+    gathered: Vec<(Entries, Vec<Row>)>,
+    failing: Option<Failing>,
+}
+
+/// What rows say of one level of damage.
+#[derive(Default)]
+struct Passes {
+    /// The cell of whose lower edge this is; `None` before any question.
+    level: Option<usize>,
+    /// Mass of each row past it already.
+    over: Vec<f64>,
+    rungs: Vec<Rungs>,
+}
+
+/// What rows say of one level at which parts let go.
+struct Failing {
+    level: LetsGo,
+    chances: Arc<LevelAhead>,
+    gathered: usize,
+    rungs: Vec<Rungs>,
+}
+
+/// The last two rungs that a row was taken up by, and what came of it.
+#[derive(Clone, Copy)]
+struct Rungs([(usize, f64); 2]);
+
+impl Default for Rungs {
+    fn default() -> Rungs {
+        Rungs([(usize::MAX, 0.0); 2])
+    }
+}
+
+impl Rungs {
+    fn at(&mut self, rung: usize, reckon: impl FnOnce() -> f64) -> f64 {
+        if let Some((_, known)) = self.0.iter().find(|(of, _)| *of == rung) {
+            return *known;
+        }
+        let value = reckon();
+        self.0 = [self.0[1], (rung, value)];
+        value
+    }
+
+    /// What a place makes of a row, of what each rung makes of it; `above` for beyond the last.
+    fn mixed(&mut self, place: Place, mut reckon: impl FnMut(usize) -> f64, above: impl FnOnce() -> f64) -> f64 {
+        match place {
+            Place::Below(share) if share <= 0.0 => 0.0,
+            Place::Below(share) => share * self.at(0, || reckon(0)),
+            Place::Between(rung, share) => {
+                let low = self.at(rung, || reckon(rung));
+                (1.0 - share) * low + share * self.at(rung + 1, || reckon(rung + 1))
+            }
+            Place::Above => above(),
+        }
+    }
+}
+
+impl<'a> Reader<'a> {
+    pub(super) fn new(outlook: &'a Outlook, rows: &'a [&'a Row]) -> Reader<'a> {
+        Reader {
+            outlook,
+            rows,
+            places: Vec::new(),
+            passes: Default::default(),
+            gathered: Vec::new(),
+            failing: None,
+        }
+    }
+
+    /// Adds to the list what each row answers.
+    pub(super) fn read(&mut self, ask: &Ask, lists: &mut Vec<f64>) {
+        match ask {
+            Ask::Past { damage, ahead } => self.past(*damage, *ahead, lists),
+            Ask::Fails { level, ahead } => self.fails(level, *ahead, lists),
+        }
+    }
+
+    /// Which of the stretches of clock this is.
+    fn stretch(&mut self, ahead: f64) -> usize {
+        let key = ahead.to_bits();
+        if let Some(known) = self.places.iter().position(|(of, _)| *of == key) {
+            return known;
+        }
+        let (grid, ladder) = (&self.outlook.grid, &self.outlook.ladder);
+        let places = if ahead > 0.0 {
+            let log_ahead = ahead.ln();
+            let place = |at: &RateRow| ladder.place(grid.log(at.rate) + log_ahead);
+            self.outlook.rows.iter().map(place).collect()
+        } else {
+            vec![Place::Below(0.0); self.rows.len()]
+        };
+        self.places.push((key, places));
+        self.places.len() - 1
+    }
+
+    /// Mass of each row at or past a damage after a growth.
+    fn past(&mut self, damage: f64, ahead: f64, lists: &mut Vec<f64>) {
+        let level = self.outlook.scale.y(damage) / CELL;
+        if level.is_nan() || level <= 0.0 {
+            lists.extend(self.rows.iter().map(|r| r.total()));
+            return;
+        }
+        // The last cell takes everything beyond, so nothing can be said of levels inside it.
+        let level = level.min((CELLS - 1) as f64);
+        if self.outlook.straight {
+            self.straight_past(level, ahead, lists);
+            return;
+        }
+        let nearest = level.round();
+        let whole = if (level - nearest).abs() < 1e-6 {
+            nearest
+        } else {
+            level.floor()
+        };
+        let share = (level - whole).max(0.0);
+        let whole = whole as usize;
+        let stretch = self.stretch(ahead);
+        let places = &self.places[stretch].1;
+        let ladder = &self.outlook.ladder;
+        for (nth, at) in [whole, whole + 1].into_iter().enumerate() {
+            let counts = if nth == 0 { 1.0 - share } else { share };
+            if counts <= 0.0 {
+                continue;
+            }
+            let Passes { level, over, rungs } = &mut self.passes[nth];
+            let under = |row: &Row| at.saturating_sub(row.first).min(row.cells.len());
+            if *level != Some(at) {
+                *level = Some(at);
+                *rungs = vec![Rungs::default(); self.rows.len()];
+                *over = self.rows.iter().map(|row| sum(&row.cells[under(row)..])).collect();
+            }
+            let mut answers = self.rows.iter().zip(places).zip(over.iter().zip(rungs));
+            let answer = |((row, place), (over, rungs)): ((&&Row, &Place), (&f64, &mut Rungs))| {
+                let under = &row.cells[..under(row)];
+                let from = (CELLS + row.first).saturating_sub(at);
+                let passing = |rung: usize| ladder.growth(rung).passed(under, from);
+                over + rungs.mixed(*place, passing, || sum(under))
+            };
+            if nth == 0 {
+                lists.extend(answers.by_ref().map(answer).map(|mass| counts * mass));
+            } else {
+                let begun = lists.len() - self.rows.len();
+                for (sum, mass) in lists[begun..].iter_mut().zip(answers.by_ref().map(answer)) {
+                    *sum += counts * mass;
+                }
+            }
+        }
+    }
+
+    fn straight_past(&self, level: f64, ahead: f64, lists: &mut Vec<f64>) {
+        let log_ahead = if ahead > 0.0 { ahead.ln() } else { f64::NEG_INFINITY };
+        lists.extend(self.rows.iter().zip(&self.outlook.rows).map(|(row, at)| {
+            let up = (self.outlook.grid.log(at.rate) + log_ahead).exp();
+            row_past(row, level - (row.shift + up) / CELL)
+        }));
+    }
+
+    /// Mass of each row that holds now and has let go after a growth.
+    fn fails(&mut self, level: &LetsGo, ahead: f64, lists: &mut Vec<f64>) {
+        if ahead.is_nan() || ahead <= 0.0 {
+            lists.extend(self.rows.iter().map(|_| 0.0));
+            return;
+        }
+        let ladder = &self.outlook.ladder;
+        if self.outlook.straight {
+            let chances = ladder.level(level, &self.outlook.scale);
+            self.straight_fails(&chances, ahead, lists);
+            return;
+        }
+        let failing = match self.failing.take() {
+            Some(known) if known.level == *level => known,
+            _ => self.failing_at(level),
+        };
+        let stretch = self.stretch(ahead);
+        let failing = self.failing.insert(failing);
+        let chances = &failing.chances;
+        let rows = &self.gathered[failing.gathered].1;
+        let places = &self.places[stretch].1;
+        lists.extend(
+            rows.iter()
+                .zip(places)
+                .zip(&mut failing.rungs)
+                .map(|((row, place), rungs)| {
+                    let weighted = |table: &[f64]| dot(&row.cells, table.get(row.first..).unwrap_or(&[]));
+                    let after = |rung: usize| weighted(chances.after(rung, ladder));
+                    rungs.mixed(*place, after, || weighted(chances.at_end()))
+                }),
+        );
+    }
+
+    fn failing_at(&mut self, level: &LetsGo) -> Failing {
+        let chances = self.outlook.ladder.level(level, &self.outlook.scale);
+        let entries = chances.entries;
+        let gathered = match self.gathered.iter().position(|(of, _)| *of == entries) {
+            Some(known) => known,
+            None => {
+                let rows = self.rows.iter().map(|r| entries.gathered(r)).collect();
+                self.gathered.push((entries, rows));
+                self.gathered.len() - 1
+            }
+        };
+        Failing {
+            level: *level,
+            chances,
+            gathered,
+            rungs: vec![Rungs::default(); self.rows.len()],
+        }
+    }
+
+    fn straight_fails(&self, chances: &LevelAhead, ahead: f64, lists: &mut Vec<f64>) {
+        let log_ahead = ahead.ln();
+        lists.extend(self.rows.iter().zip(&self.outlook.rows).map(|(row, at)| {
+            let up = (self.outlook.grid.log(at.rate) + log_ahead).exp();
+            let (now, then) = (row.shift / CELL, (row.shift + up) / CELL);
+            let cells = row.cells.iter().zip(row.first..);
+            cells
+                .map(|(mass, i)| {
+                    let f = between_cells(&chances.let_go, i as f64 + now);
+                    mass * chance(between_cells(&chances.let_go, i as f64 + then) - f, f)
+                })
+                .sum::<f64>()
+        }));
+    }
+}
+
+/// Mass of a row of filled cells at or above a level, in cells; the last cell counts whole.
+fn row_past(row: &Row, level: f64) -> f64 {
+    row.cells
+        .iter()
+        .enumerate()
+        .map(|(i, mass)| mass * ((i + row.first + 1) as f64 - level).clamp(0.0, 1.0))
+        .sum()
+}
+
+/// A table over cells, straight between their middles.
+fn between_cells(table: &[f64], place: f64) -> f64 {
+    let place = place.clamp(0.0, (CELLS - 1) as f64);
+    let cell = place.floor();
+    let share = place - cell;
+    let at = |i: usize| table.get(i.min(CELLS - 1)).copied().unwrap_or(1.0);
+    at(cell as usize) * (1.0 - share) + at(cell as usize + 1) * share
+}
