@@ -109,18 +109,24 @@ type Taken = (Vec<(String, Car, Assessment)>, Vec<Unread>);
 
 fn taken(desk: &Desk, library: &Library) -> Result<Taken, Failure> {
     let shared = Memory::new();
+    let folder = desk.folder()?;
+    let names = folder.names()?;
+    let read = on_all_cores(&names, |name| match folder.read(name) {
+        Ok(car) if car.profile.retired.is_some() => None,
+        Ok(car) => {
+            let says = assess_again(&car, library, desk.today, &mut shared.for_another_car());
+            Some(Ok((name.clone(), car, says)))
+        }
+        Err(error) => Some(Err(Unread {
+            car: name.clone(),
+            trouble: error.to_string(),
+        })),
+    });
     let (mut cars, mut unread) = (Vec::new(), Vec::new());
-    for entry in desk.folder()?.cars()? {
-        match entry.car {
-            Ok(car) if car.profile.retired.is_some() => {}
-            Ok(car) => {
-                let says = assess_again(&car, library, desk.today, &mut shared.for_another_car());
-                cars.push((entry.name, car, says));
-            }
-            Err(error) => unread.push(Unread {
-                car: entry.name,
-                trouble: error.to_string(),
-            }),
+    for car in read.into_iter().flatten() {
+        match car {
+            Ok(car) => cars.push(car),
+            Err(why) => unread.push(why),
         }
     }
     Ok((cars, unread))

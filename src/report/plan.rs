@@ -312,27 +312,34 @@ pub(super) fn value(subject: &Subject, plan: &Plan) -> Result<serde_json::Value,
     }))
 }
 
+/// The columns of the plan as CSV.
+pub(super) const COLUMNS: [&str; 16] = [
+    "visit",
+    "date",
+    "repair",
+    "part",
+    "name",
+    "covers",
+    "hours",
+    "exposure",
+    "trade",
+    "book_by",
+    "away_until",
+    "because",
+    "visit_cost",
+    "order_by",
+    "left_after",
+    "tightening",
+];
+
 /// The plan as CSV, a row for each repair.
 #[must_use]
 pub fn csv(subject: &Subject, plan: &Plan) -> String {
-    let header = [
-        "visit",
-        "date",
-        "repair",
-        "part",
-        "name",
-        "covers",
-        "hours",
-        "exposure",
-        "trade",
-        "book_by",
-        "away_until",
-        "because",
-        "visit_cost",
-        "order_by",
-        "left_after",
-        "tightening",
-    ];
+    cells::csv(&COLUMNS, &rows(subject, plan))
+}
+
+/// The rows of the plan as CSV.
+pub(super) fn rows(subject: &Subject, plan: &Plan) -> Vec<Vec<String>> {
     let mut rows = Vec::new();
     for (n, visit) in plan.visits.iter().enumerate() {
         for work in &visit.work {
@@ -361,5 +368,5 @@ pub fn csv(subject: &Subject, plan: &Plan) -> String {
             ]);
         }
     }
-    cells::csv(&header, &rows)
+    rows
 }

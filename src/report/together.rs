@@ -78,6 +78,25 @@ pub fn text(cars: &[Owned], together: &Together, paper: Paper) -> String {
             ),
         );
     }
+    for missed in &together.missed_pins {
+        let (Some(own), Some(other)) = (cars.get(missed.car), cars.get(missed.taken_by)) else {
+            continue;
+        };
+        page.paragraph(
+            0,
+            &format!(
+                "{}: {} is fixed to {}, but {} has that session; {}.",
+                text::clean(own.name),
+                words::part(own.subject.library, &missed.part),
+                missed.fixed_to,
+                text::clean(other.name),
+                match missed.planned {
+                    Some(day) => format!("it is planned for {day}"),
+                    None => "it found no place".to_owned(),
+                }
+            ),
+        );
+    }
     for (owned, plan) in cars.iter().zip(&together.plans) {
         let library = owned.subject.library;
         if plan.not_placed.is_empty() && plan.look_first.is_empty() {
@@ -179,11 +198,21 @@ pub fn json(cars: &[Owned], together: &Together) -> Result<String, serde_json::E
         .zip(&together.plans)
         .map(|(owned, plan)| Ok(serde_json::json!({"car": owned.name, "plan": plans::value(&owned.subject, plan)?})))
         .collect::<Result<_, serde_json::Error>>()?;
+    let missed: Vec<serde_json::Value> = together
+        .missed_pins
+        .iter()
+        .map(|m| {
+            serde_json::json!({
+                "car": name(m.car), "part": m.part, "fixed_to": m.fixed_to, "taken_by": name(m.taken_by), "planned": m.planned,
+            })
+        })
+        .collect();
     super::json(&serde_json::json!({
         "remark": words::ORDERS_WORK_ONLY,
         "rule": RULE,
         "sessions": sessions,
         "budgets": budgets,
+        "missed_pins": missed,
         "cars": plans,
     }))
 }
@@ -191,19 +220,12 @@ pub fn json(cars: &[Owned], together: &Together) -> Result<String, serde_json::E
 /// The plan as CSV: the rows of each car's plan behind the name of the car, by car.
 #[must_use]
 pub fn csv(cars: &[Owned], together: &Together) -> String {
-    let mut header: Vec<String> = Vec::new();
+    let header: Vec<&str> = std::iter::once("car").chain(plans::COLUMNS).collect();
     let mut rows: Vec<Vec<String>> = Vec::new();
     for (owned, plan) in cars.iter().zip(&together.plans) {
-        let own = plans::csv(&owned.subject, plan);
-        let mut reader = csv::Reader::from_reader(own.as_bytes());
-        if let Ok(names) = reader.headers() {
-            header = std::iter::once("car").chain(names.iter()).map(str::to_owned).collect();
-        }
-        for row in reader.records().flatten() {
-            let name = super::cells::guarded(owned.name);
-            rows.push(std::iter::once(name).chain(row.iter().map(str::to_owned)).collect());
-        }
+        let name = super::cells::guarded(owned.name);
+        let own = plans::rows(&owned.subject, plan).into_iter();
+        rows.extend(own.map(|row| std::iter::once(name.clone()).chain(row).collect()));
     }
-    let header: Vec<&str> = header.iter().map(String::as_str).collect();
     super::cells::csv(&header, &rows)
 }

@@ -227,7 +227,13 @@ impl Asked<'_> {
             hours += opening;
             needed.clear();
         }
-        let earliest = first_from(self.can_begin(task));
+        // What is fixed to a day after the last session has no place; it is not done sooner than it was asked for.
+        let too_far = pinned.is_some_and(|v| v >= dates.len());
+        let earliest = if too_far {
+            dates.len()
+        } else {
+            first_from(self.can_begin(task))
+        };
         // What stands open is closed as soon as it can be.
         let affordable = cost <= 0.0 || money.get(earliest).is_none_or(|m| cost <= *m);
         let close_first = (task.open_since.is_some() && affordable).then_some(earliest);

@@ -9,7 +9,9 @@
 //!    exposure for each of its days. Exposure is that of a year from today for every car, so that one car's early survey
 //!    does not make it look harmless.
 //! 3. Each car is planned again on the days it was given, and no others, with the money that the other cars leave it. If
-//!    something finds no place there that had one when the car was alone, it is given the next days nobody has taken.
+//!    something finds no place there that had one when the car was alone, it is given days that others gave back, then the next
+//!    ones nobody has taken. A day on which a car does nothing after all is given back, and whoever still lacks days is planned
+//!    once more when all have been.
 //!
 //! Money is one pot for all cars whose budgets are kept to and are in the same currency: what is in hand and what comes in each month,
 //! added up, less what was spent. A car without such a budget neither pays into it nor waits for it. The pot is never overdrawn:
@@ -25,7 +27,7 @@ use super::calendar::{money_by, sessions, spent};
 use super::model::{NotPlacedBecause, Plan, Visit};
 use crate::car::{Car, Session, Sessions};
 use crate::engine::state::Assessment;
-use crate::rubric::Library;
+use crate::rubric::{Library, PartId};
 
 /// Days from today over which exposure is compared between cars.
 pub const COMPARED_OVER_DAYS: f64 = 365.0;
@@ -58,6 +60,21 @@ pub struct Pot {
     pub planned: f64,
 }
 
+/// A repair fixed to a day whose session went to another car.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MissedPin {
+    /// The car, by its place in the list.
+    pub car: usize,
+    /// The part.
+    pub part: PartId,
+    /// The day it is fixed to.
+    pub fixed_to: Date,
+    /// The car that has that session, by its place in the list.
+    pub taken_by: usize,
+    /// The day its visit begins instead, if it has one.
+    pub planned: Option<Date>,
+}
+
 /// The plans of several cars on one calendar and from one budget.
 #[derive(Debug, Clone, Serialize)]
 pub struct Together {
@@ -67,6 +84,8 @@ pub struct Together {
     pub plans: Vec<Plan>,
     /// The budgets.
     pub pots: Vec<Pot>,
+    /// Repairs that are not done on the day they are fixed to because another car has it.
+    pub missed_pins: Vec<MissedPin>,
 }
 
 /// Plans several cars, each with what is said of it on the same day.
@@ -87,33 +106,64 @@ pub fn together(cars: &[(&Car, &Assessment)], library: &Library) -> Together {
     let mut order: Vec<usize> = (0..cars.len()).collect();
     order.sort_by_key(|at| deal.first_day(*at).unwrap_or(Date::MAX));
     let mut plans: BTreeMap<usize, Plan> = BTreeMap::new();
-    for at in order {
+    let lacks = |at: usize, made: &Plan| alone.get(at).is_some_and(|alone| lacks_days(made, alone));
+    // Twice: what a later car gave back may be what an earlier one lacks.
+    for at in order.iter().chain(&order).copied() {
         let Some((car, says)) = cars.get(at) else { continue };
+        if plans.get(&at).is_some_and(|made| !lacks(at, made)) {
+            continue;
+        }
         let may = |day: Date| money.left_for(cars, at, day, &paid, Some(at));
         let on_its_days = |deal: &Deal| plan_with(&deal.only_its_days(car, at), library, says, Some(&may));
         let mut made = on_its_days(&deal);
         for _ in 0..DAYS_MORE {
-            let lost = alone.get(at).is_some_and(|alone| lacks_days(&made, alone));
-            if !lost || !deal.one_more(car, at, says.today) {
+            if !lacks(at, &made) || !deal.one_more(car, at, says.today) {
                 break;
             }
             made = on_its_days(&deal);
         }
+        deal.give_back(at, &made);
         if let Some(own) = paid.get_mut(at) {
             *own = made.visits.iter().map(|v| (v.date, v.cost)).collect();
         }
         plans.insert(at, made);
     }
     let plans: Vec<Plan> = plans.into_values().collect();
-    // A day on which nothing is done after all is nobody's.
-    let used = |dealt: &Dealt| {
-        let plan = plans.get(dealt.car);
-        plan.is_some_and(|p| p.visits.iter().any(|v| days_of(v).any(|d| d == dealt.date)))
-    };
-    let mut dealt: Vec<Dealt> = deal.dealt.iter().copied().filter(used).collect();
+    let mut dealt = deal.dealt;
     dealt.sort_by_key(|d| d.date);
     let pots = money.pots(cars, &plans);
-    Together { dealt, plans, pots }
+    let missed_pins = missed_pins(cars, &dealt, &plans);
+    Together {
+        dealt,
+        plans,
+        pots,
+        missed_pins,
+    }
+}
+
+/// Repairs whose day went to another car.
+fn missed_pins(cars: &[(&Car, &Assessment)], dealt: &[Dealt], plans: &[Plan]) -> Vec<MissedPin> {
+    let mut missed = Vec::new();
+    for (at, ((car, says), plan)) in cars.iter().zip(plans).enumerate() {
+        for (part, day) in &car.wishes.pinned {
+            // The session it is meant for, which is the next one where that day is none.
+            let own = sessions(&car.profile.sessions, says.today, MOST_SESSIONS);
+            let meant = own.iter().map(|s| s.date).find(|date| date >= day);
+            let taken = dealt.iter().find(|d| Some(d.date) == meant && d.car != at);
+            let does = |visit: &&Visit| visit.work.iter().any(|w| w.covers.contains(part));
+            let planned = plan.visits.iter().find(does).map(|v| v.date);
+            if let Some(taken) = taken.filter(|_| planned.is_none_or(|date| Some(date) != meant)) {
+                missed.push(MissedPin {
+                    car: at,
+                    part: part.clone(),
+                    fixed_to: *day,
+                    taken_by: taken.car,
+                    planned,
+                });
+            }
+        }
+    }
+    missed
 }
 
 /// The sessions a visit takes.
@@ -214,6 +264,8 @@ impl Money {
 /// The dealing out of days.
 struct Deal {
     dealt: Vec<Dealt>,
+    /// Days that a car was dealt and did not need.
+    given_back: Vec<Date>,
     /// What each car is to pay, and when.
     paid: Vec<Vec<(Date, f64)>>,
     /// How many visits of its own plan each car has been given days for.
@@ -226,6 +278,7 @@ impl Deal {
     fn new(cars: &[(&Car, &Assessment)]) -> Deal {
         Deal {
             dealt: Vec::new(),
+            given_back: Vec::new(),
             paid: vec![Vec::new(); cars.len()],
             served: vec![0; cars.len()],
             owed: vec![0; cars.len()],
@@ -333,13 +386,21 @@ impl Deal {
         only
     }
 
-    /// Gives a car its next session that nobody has taken; tells whether there was one.
+    /// Takes back the days on which a plan does nothing.
+    fn give_back(&mut self, at: usize, made: &Plan) {
+        let used = |day: Date| made.visits.iter().any(|v| days_of(v).any(|d| d == day));
+        let (kept, back) = self.dealt.drain(..).partition(|d| d.car != at || used(d.date));
+        self.dealt = kept;
+        self.given_back.extend(back.iter().map(|d: &Dealt| d.date));
+    }
+
+    /// Gives a car a session that nobody has: one given back, else the next after those it has; tells whether there was one.
     fn one_more(&mut self, car: &Car, at: usize, today: Date) -> bool {
         let last = self.dealt.iter().filter(|d| d.car == at).map(|d| d.date).max();
-        let free = sessions(&car.profile.sessions, today, MOST_SESSIONS);
-        let next = free
-            .into_iter()
-            .find(|s| last.is_none_or(|last| s.date > last) && !self.taken(s.date));
+        let mut free = sessions(&car.profile.sessions, today, MOST_SESSIONS);
+        free.retain(|s| !self.taken(s.date));
+        let back = free.iter().find(|s| self.given_back.contains(&s.date));
+        let next = back.or_else(|| free.iter().find(|s| last.is_none_or(|last| s.date > last)));
         let Some(session) = next else {
             return false;
         };

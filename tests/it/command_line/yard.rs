@@ -162,6 +162,52 @@ fn one_calendar_gives_each_session_to_one_car_and_the_worse_comes_first() {
 }
 
 #[test]
+fn a_day_that_two_repairs_are_fixed_to_goes_to_one_car_and_the_other_is_told() {
+    let bench = yard();
+    let day = "2026-12-12";
+    bench.text(&["pin", "estate", "track-rod-end@front-left", day]);
+    bench.text(&["pin", "roadster", "track-rod-end@front-right", day]);
+    let all = bench.json(&["plan", "--all", "--json"]);
+    let made = visits(&all);
+    let of_day: Vec<&str> = made.iter().filter(|v| v.0 == day).map(|v| v.1.as_str()).collect();
+    assert_eq!(of_day, ["estate"], "{made:?}");
+    let missed = all["missed_pins"].as_array().unwrap();
+    assert_eq!(missed.len(), 1, "{missed:?}");
+    assert_eq!(
+        (
+            missed[0]["car"].as_str(),
+            missed[0]["fixed_to"].as_str(),
+            missed[0]["taken_by"].as_str()
+        ),
+        (Some("roadster"), Some(day), Some("estate"))
+    );
+    // Not sooner than it was asked for either.
+    let planned = missed[0]["planned"].as_str().expect("a later day");
+    assert!(planned > day, "{planned}");
+    let text = bench
+        .text(&["plan", "--all"])
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    assert!(
+        text.contains(&format!(
+            "is fixed to {day}, but estate has that session; it is planned for {planned}"
+        )),
+        "{text}"
+    );
+}
+
+#[test]
+fn what_is_fixed_to_a_day_beyond_the_calendar_is_not_done_sooner() {
+    let bench = yard();
+    let part = "track-rod-end@front-left";
+    bench.text(&["pin", "estate", part, "2069-12-14"]);
+    let plan = bench.json(&["plan", "estate", "--json", "--quick"]);
+    let not_placed = plan["not_placed"].as_array().unwrap();
+    assert!(not_placed.iter().any(|n| n["part"] == part), "{not_placed:?}");
+}
+
+#[test]
 fn one_budget_is_never_overdrawn_by_the_cars_together() {
     let bench = yard();
     let free = visits(&bench.json(&["plan", "--all", "--json"]));
