@@ -4,9 +4,14 @@ use std::fs::{DirBuilder, OpenOptions};
 use std::io::{self, Write};
 use std::path::Path;
 
-/// Makes one folder.
+/// Makes one folder, durably: the folder above it is synced, so that what is later synced inside it cannot vanish with it.
 pub(super) fn folder(path: &Path) -> io::Result<()> {
-    builder().create(path)
+    builder().create(path)?;
+    path.parent().map_or(Ok(()), |above| {
+        // A path of one name stands in the folder we are in.
+        let here = Path::new(".");
+        super::paths::sync_folder(if above.as_os_str().is_empty() { here } else { above })
+    })
 }
 
 /// Makes a folder and those above it that are missing.
