@@ -14,9 +14,19 @@ pub(super) fn folder(path: &Path) -> io::Result<()> {
     })
 }
 
-/// Makes a folder and those above it that are missing.
+/// Makes a folder and those above it that are missing, each durably.
 pub(super) fn folders(path: &Path) -> io::Result<()> {
-    builder().recursive(true).create(path)
+    if path.as_os_str().is_empty() || path.is_dir() {
+        return Ok(());
+    }
+    if let Some(above) = path.parent() {
+        folders(above)?;
+    }
+    match folder(path) {
+        // Another program was quicker.
+        Err(error) if error.kind() == io::ErrorKind::AlreadyExists && path.is_dir() => Ok(()),
+        made => made,
+    }
 }
 
 fn builder() -> DirBuilder {

@@ -141,6 +141,10 @@ fn wrong_things_said(step: usize) {
         let (asked, code) = line.rsplit_once('\t').unwrap();
         assert!(matches!(code, "0" | "1" | "2" | "3"), "{asked}: {code}");
         *counted.entry(code).or_default() += 1;
+        if step == 1 && code == "0" {
+            // Most are right after all: a name, a remark, a file of any name. To be read through by a person.
+            println!("accepted: {}", asked.chars().take(200).collect::<String>());
+        }
     }
     let tried = codes.lines().count() - RIGHT.len();
     assert_eq!(tried, command_lines().len().div_ceil(step));

@@ -260,24 +260,50 @@ fn a_folder_that_a_photo_needs_is_made_for_good() {
         .output()
         .unwrap();
     assert!(output.status.success(), "{}", text_of(&output));
-    let trace = fs::read_to_string(&trace).unwrap();
-    let made = trace
-        .lines()
-        .position(|l| l.contains("mkdir") && l.contains("/photos\""))
-        .unwrap();
-    let after: Vec<&str> = trace.lines().skip(made + 1).collect();
-    let synced = |folder: &Path| {
-        let shown = format!("<{}>", folder.canonicalize().unwrap().display());
-        after
-            .iter()
-            .position(|l| l.contains("fsync(") && l.contains(&shown) && l.ends_with("= 0"))
-            .unwrap()
-    };
+    let after = after_made(&trace, "/photos");
     let renamed = after.iter().position(|l| l.contains(".png")).unwrap();
-    assert!(
-        synced(&car) < renamed && renamed < synced(&car.join("photos")),
-        "{trace}"
-    );
+    let (above, itself) = (synced(&after, &car), synced(&after, &car.join("photos")));
+    assert!(above < renamed && renamed < itself, "{after:#?}");
+}
+
+#[test]
+fn the_folders_of_a_first_car_are_made_for_good() {
+    if !there("strace", &["-f", "true"]) {
+        println!("skipped: there is no strace, or it may not trace");
+        return;
+    }
+    let bench = Bench::empty();
+    let trace = bench.path("trace");
+    let output = Command::new("strace")
+        .args(["-f", "-y", "-e", "trace=mkdir,mkdirat,fsync", "-o"])
+        .arg(&trace)
+        .arg(env!("CARGO_BIN_EXE_tinworm"))
+        .arg("--data")
+        .arg(bench.path("of/many/folders"))
+        .args(new_car("Estate"))
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "{}", text_of(&output));
+    for (made, above) in [("/of", ""), ("/many", "of"), ("/folders", "of/many")] {
+        assert_eq!(synced(&after_made(&trace, made), &bench.path(above)), 0, "{made}");
+    }
+}
+
+/// The calls traced after the one that made a folder whose path ends so.
+fn after_made(trace: &Path, end: &str) -> Vec<String> {
+    let trace = fs::read_to_string(trace).unwrap();
+    let is_made = |line: &&str| line.contains("mkdir") && line.contains(&format!("{end}\"")) && line.ends_with("= 0");
+    let made = trace.lines().position(|l| is_made(&l)).unwrap();
+    trace.lines().skip(made + 1).map(str::to_owned).collect()
+}
+
+/// The place among calls traced of the sync of a folder.
+fn synced(calls: &[String], folder: &Path) -> usize {
+    let shown = format!("<{}>", folder.canonicalize().unwrap().display());
+    calls
+        .iter()
+        .position(|l| l.contains("fsync(") && l.contains(&shown) && l.ends_with("= 0"))
+        .unwrap()
 }
 
 /// Runs the program as the system's nobody; `None` where that cannot be done.
