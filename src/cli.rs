@@ -42,6 +42,7 @@ use clap::Parser;
 
 use crate::report::Ink;
 use args::{CommandLine, Files, Verb};
+pub use args::{Spoken, grammar};
 use desk::Desk;
 use exit::Failure;
 

@@ -11,9 +11,11 @@ mod archive;
 mod error;
 mod folder;
 mod generations;
+mod in_step;
 mod inspect;
 mod journal;
 mod lock;
+mod migrate;
 mod paths;
 mod photos;
 mod private;
@@ -147,13 +149,27 @@ impl OpenCar {
             found.good = 0;
         }
         let journal = Journal::open(&folder, found.good as u64)?;
-        let long = journal.length() > LONG_JOURNAL;
+        let (long, earlier) = (journal.length() > LONG_JOURNAL, found.earlier);
         let mut open = OpenCar::of(name, folder, found, Ok(Writer { journal, _lock: lock }));
-        if long && let Err(error) = open.tidy() {
+        if earlier {
+            open.write_anew()?;
+        } else if long && let Err(error) = open.tidy() {
             open.notices
                 .push(format!("the journal is long and could not be tidied: {error}"));
         }
         Ok(open)
+    }
+
+    /// Writes the files of an earlier program as this one writes them, once they are copied aside.
+    fn write_anew(&mut self) -> Result<(), StoreError> {
+        let aside = repair::copy_all_aside(&self.folder)?;
+        self.dirty.extend(self.files.keys());
+        self.tidy()?;
+        self.notices.push(format!(
+            "its files were those of an earlier tinworm and were written anew; the old ones are kept in {}",
+            aside.display()
+        ));
+        Ok(())
     }
 
     fn of(name: String, folder: PathBuf, found: Found, writer: Result<Writer, ReadOnly>) -> OpenCar {

@@ -12,14 +12,16 @@ use unicode_width::UnicodeWidthStr;
 /// line, or is not seen at all and makes two texts look the same.
 ///
 /// Control characters (C0, DEL, C1), the bidirectional controls of UAX #9, line and paragraph separators, letters and format
-/// characters that leave no mark, the byte order mark, interlinear annotations and tags. Joiners stay: scripts and emoji need them.
+/// characters that leave no mark, the byte order mark, interlinear annotations and tags. Joiners and variation selectors stay:
+/// scripts and emoji need them.
 #[must_use]
 pub fn is_hostile(c: char) -> bool {
     c.is_control()
         || matches!(c,
-            '\u{ad}' | '\u{61c}' | '\u{115f}' | '\u{1160}' | '\u{180e}' | '\u{200b}' | '\u{200e}' | '\u{200f}'
-            | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{3164}'
-            | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
+            '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{115f}' | '\u{1160}' | '\u{17b4}' | '\u{17b5}' | '\u{180e}'
+            | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{3164}'
+            | '\u{feff}' | '\u{ffa0}' | '\u{fff0}'..='\u{fffb}' | '\u{1bca0}'..='\u{1bca3}' | '\u{1d173}'..='\u{1d17a}'
+            | '\u{e0000}'..='\u{e00ff}' | '\u{e01f0}'..='\u{e0fff}')
 }
 
 /// A text of several lines with every line cleaned and the line ends kept, as the last gate before an output.
@@ -195,6 +197,65 @@ pub fn words_of(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Every class of characters that may not be shown, by its first and last.
+    const HOSTILE: [(&str, char, char); 28] = [
+        ("C0 controls", '\0', '\u{1f}'),
+        ("DEL and C1 controls", '\u{7f}', '\u{9f}'),
+        ("soft hyphen", '\u{ad}', '\u{ad}'),
+        ("combining grapheme joiner", '\u{34f}', '\u{34f}'),
+        ("Arabic letter mark", '\u{61c}', '\u{61c}'),
+        ("Hangul fillers", '\u{115f}', '\u{1160}'),
+        ("Khmer vowels that are not written", '\u{17b4}', '\u{17b5}'),
+        ("Mongolian vowel separator", '\u{180e}', '\u{180e}'),
+        ("zero width space", '\u{200b}', '\u{200b}'),
+        ("marks from left to right and back", '\u{200e}', '\u{200f}'),
+        ("separators of lines and paragraphs", '\u{2028}', '\u{2029}'),
+        ("direction: embedding and override", '\u{202a}', '\u{202e}'),
+        ("word joiner", '\u{2060}', '\u{2060}'),
+        ("operators of mathematics that are not seen", '\u{2061}', '\u{2064}'),
+        ("not assigned, not seen", '\u{2065}', '\u{2065}'),
+        ("direction: isolates", '\u{2066}', '\u{2069}'),
+        ("format characters given up long ago", '\u{206a}', '\u{206f}'),
+        ("Hangul filler", '\u{3164}', '\u{3164}'),
+        ("byte order mark", '\u{feff}', '\u{feff}'),
+        ("Hangul filler of half width", '\u{ffa0}', '\u{ffa0}'),
+        ("not assigned, not seen", '\u{fff0}', '\u{fff8}'),
+        ("interlinear annotation", '\u{fff9}', '\u{fffb}'),
+        ("format characters of shorthand", '\u{1bca0}', '\u{1bca3}'),
+        ("format characters of music", '\u{1d173}', '\u{1d17a}'),
+        ("language tag", '\u{e0000}', '\u{e0001}'),
+        ("tags", '\u{e0002}', '\u{e007f}'),
+        ("not assigned, not seen", '\u{e0080}', '\u{e00ff}'),
+        ("not assigned, not seen", '\u{e01f0}', '\u{e0fff}'),
+    ];
+
+    #[test]
+    fn every_class_of_hostile_characters_is_replaced_and_nothing_else() {
+        let class = |c: char| HOSTILE.iter().find(|(_, first, last)| (*first..=*last).contains(&c));
+        for c in '\0'..=char::MAX {
+            assert_eq!(is_hostile(c), class(c).is_some(), "{:?}: {:?}", c, class(c));
+            let shown = clean(&format!("a{c}b"));
+            match (c, class(c)) {
+                ('\t' | '\n', _) => assert_eq!(shown, "a b"),
+                (_, Some((name, ..))) => assert_eq!(shown, "a␦b", "{name}"),
+                (_, None) => assert_eq!(shown, format!("a{c}b")),
+            }
+        }
+        // What scripts and emoji are joined and chosen by.
+        for needed in [
+            "\u{200c}",
+            "\u{200d}",
+            "\u{fe0f}",
+            "\u{301}",
+            "\u{180b}",
+            "\u{e0100}",
+            "🧑‍🔧",
+            "物語",
+        ] {
+            assert_eq!(clean(needed), needed);
+        }
+    }
 
     #[test]
     fn wrapping_keeps_every_word_and_never_exceeds_the_width() {

@@ -1,5 +1,6 @@
 //! What can be said on the command line. The only place that knows how it is parsed.
 
+mod grammar;
 mod keeping;
 mod look;
 mod paper;
@@ -15,6 +16,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+pub use grammar::{Spoken, grammar};
 pub use keeping::{Restore, Verify};
 pub use look::{Background, Look};
 pub use paper::{Export, Report};

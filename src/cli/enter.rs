@@ -22,34 +22,22 @@ pub fn enter(desk: &Desk, asked: Enter) -> Result<String, Failure> {
     let library = desk.library()?;
     let car = desk.look_at(&asked.car)?;
     let date = asked.date.unwrap_or(desk.today);
-    date_fits(&car, date, desk.today)?;
-    let unit = car.profile.distance_unit;
-    let odometer = asked.odometer.as_deref().map(|t| number("--odometer", t)).transpose()?;
-    let odometer_km = odometer.map(|d| unit.to_km(d));
-    if let Some(km) = odometer_km {
-        odometer_fits(&car, date, km)?;
-    }
+    let mut odometer_km = odometer(&asked, &car, date, desk.today)?;
     let name = if asked.file.as_os_str() == "-" {
         "the input".to_owned()
     } else {
         asked.file.display().to_string()
     };
-    let filled = read(&contents(&asked.file, &name)?, &car, &library);
+    let contents = contents(&asked.file, &name)?;
+    let mut filled = read(&contents, &car, &library);
     if filled.old_code_page {
         desk.say(&format!(
             "{name}: the text is not UTF-8; it was read as Windows-1252, look at the notes"
         ));
     }
-    if !filled.bad.is_empty() && (!asked.take_good || filled.looks.is_empty()) {
-        return Err(Failure::Data(refusal(&name, &filled)));
-    }
+    takable(&asked, &name, &filled)?;
     for row in &filled.bad {
         desk.say(&format!("{name}:{row}"));
-    }
-    if filled.looks.is_empty() {
-        return Err(Failure::Data(format!(
-            "{name}: no row is filled in, so there is nothing to take; write grades or readings under grade_or_reading"
-        )));
     }
     if let Some(from) = preview::copied_from(&car, date, &filled) {
         desk.say(&format!(
@@ -60,6 +48,12 @@ pub fn enter(desk: &Desk, asked: Enter) -> Result<String, Failure> {
         return Ok(preview::text(&car, &library, date, &filled, desk.paper));
     }
     let mut open = desk.write_to(&asked.car)?;
+    if *open.car() != car {
+        // Another program changed it in between: what counts is what it is once nobody else can write.
+        odometer_km = odometer(&asked, open.car(), date, desk.today)?;
+        filled = read(&contents, open.car(), &library);
+        takable(&asked, &name, &filled)?;
+    }
     let old = open.car().surveys.iter().find(|s| s.date == date).cloned();
     let mut changes = vec![Change::Survey {
         date,
@@ -85,6 +79,28 @@ pub fn enter(desk: &Desk, asked: Enter) -> Result<String, Failure> {
     }
     super::desk::record(&mut open, changes)?;
     Ok(taken(&name, date, &filled, (replaced, same), &library, open.name()))
+}
+
+/// The odometer asked for, in kilometres, once it is certain that it and the day fit the car.
+fn odometer(asked: &Enter, car: &Car, date: Date, today: Date) -> Result<Option<f64>, Failure> {
+    date_fits(car, date, today)?;
+    let Some(text) = &asked.odometer else { return Ok(None) };
+    let km = car.profile.distance_unit.to_km(number("--odometer", text)?);
+    odometer_fits(car, date, km)?;
+    Ok(Some(km))
+}
+
+/// Whether anything of a sheet may be taken.
+fn takable(asked: &Enter, name: &str, filled: &Filled) -> Result<(), Failure> {
+    if !filled.bad.is_empty() && (!asked.take_good || filled.looks.is_empty()) {
+        return Err(Failure::Data(refusal(name, filled)));
+    }
+    if filled.looks.is_empty() {
+        return Err(Failure::Data(format!(
+            "{name}: no row is filled in, so there is nothing to take; write grades or readings under grade_or_reading"
+        )));
+    }
+    Ok(())
 }
 
 /// What is wrong with a sheet, row by row.

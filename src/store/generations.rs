@@ -62,14 +62,12 @@ pub(super) fn keep(folder: &Path, car: &Car, number: u64, files: &BTreeMap<Piece
 fn make_folder(folder: &Path, below: &Path) -> Result<(), StoreError> {
     let mut path = folder.to_owned();
     for step in below {
-        let above = path.clone();
         path.push(step);
         match fs::symlink_metadata(&path) {
             Ok(what) if what.is_dir() => {}
             Ok(_) => return Err(StoreError::NotAFolder(path)),
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
                 private::folder(&path).map_err(|e| StoreError::system("make", &path, e))?;
-                paths::sync_folder(&above).map_err(|e| StoreError::system("write", &above, e))?;
             }
             Err(error) => return Err(StoreError::system("read", &path, error)),
         }
@@ -85,8 +83,8 @@ pub(super) fn numbers(folder: &Path, piece: Option<Piece>) -> Vec<u64> {
             let name = entry.ok()?.file_name();
             let digits = name.to_str()?.strip_suffix(".ron")?;
             let number: u64 = digits.parse().ok()?;
-            // Not `007.ron`: each number has one spelling.
-            (number.to_string() == digits).then_some(number)
+            // Not `007.ron`: each number has one spelling; and another must be able to come after it.
+            (number.to_string() == digits && number < u64::MAX).then_some(number)
         })
         .collect();
     numbers.sort_unstable_by(|a, b| b.cmp(a));

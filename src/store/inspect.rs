@@ -7,8 +7,7 @@ use std::path::{Path, PathBuf};
 use super::error::StoreError;
 use super::journal::{self, Contents, Tail};
 use super::snapshot::{Held, Piece, State};
-use super::{generations, paths, recover};
-use crate::car::Car;
+use super::{generations, in_step, paths, recover};
 use crate::text::clean;
 
 /// Something wrong with a car's folder.
@@ -203,13 +202,7 @@ impl Inspection {
                 )
             });
         }
-        let damage = match &self.state {
-            Some(state) => recover::damage(state, &self.journal),
-            None => match &self.journal.tail {
-                Tail::Damaged(line, what) => Some((*line, what.clone())),
-                Tail::Clean | Tail::Torn => None,
-            },
-        };
+        let damage = in_step::damage(self.state.as_ref().map(|state| state.through), &self.journal);
         let whole = damage.is_none();
         if let Some((line, what)) = damage {
             self.troubles.push(Trouble {
@@ -222,33 +215,22 @@ impl Inspection {
         }
         let newest = self.journal.records.last().map_or(0, |r| r.number);
         let last = self.state.as_ref().map(|state| newest.max(state.through));
-        for (piece, at_least) in &self.at_least {
-            let file = folder.join(piece.file());
-            match self.pieces.get(piece) {
-                None if self.bad.contains(piece) => {}
-                None => self.troubles.push(Trouble::damage(file, "it is missing".to_owned())),
-                Some((_, through)) if through < at_least => {
-                    let what =
-                        format!("it goes through record {through} only, but the snapshot had it through {at_least}");
-                    self.troubles.push(Trouble::damage(file, what));
-                    self.bad.insert(*piece);
-                }
-                Some(_) => {}
+        let files = self.files();
+        for (piece, fault) in in_step::faults(&self.at_least, &files, &self.bad, last.filter(|_| whole)) {
+            if let in_step::Fault::Behind { .. } = fault {
+                self.bad.insert(piece);
             }
+            let trouble = Trouble::of(fault.error(folder, piece), folder.join(piece.file()));
+            self.troubles.push(trouble);
         }
-        if !self.pieces.contains_key(&Piece::Profile)
-            && !self.bad.contains(&Piece::Profile)
-            && !self.at_least.contains_key(&Piece::Profile)
-        {
-            let file = folder.join(Piece::Profile.file());
-            self.troubles.push(Trouble::damage(file, "it is missing".to_owned()));
-        }
-        if let (Some(last), true) = (last, whole) {
-            for (piece, (_, through)) in self.pieces.iter().filter(|(_, (_, through))| *through > last) {
-                let what = format!("it goes through record {through}, but the journal ends at record {last}");
-                self.troubles.push(Trouble::damage(folder.join(piece.file()), what));
-            }
-        }
+    }
+
+    /// The files that can be read, and through which record each goes.
+    pub(super) fn files(&self) -> BTreeMap<Piece, u64> {
+        self.pieces
+            .iter()
+            .map(|(piece, (_, through))| (*piece, *through))
+            .collect()
     }
 
     /// The newest record that anything in the folder speaks of.
@@ -268,27 +250,6 @@ impl Inspection {
     pub(super) fn damaged(&self) -> bool {
         self.troubles.iter().any(|t| t.damage)
     }
-}
-
-/// Applies to a car the records that are newer than the file of the piece they touch. Gives the lines of those that do not
-/// fit, each with its reason.
-pub(super) fn replay(car: &mut Car, through: &BTreeMap<Piece, u64>, journal: &Contents) -> Vec<(usize, String)> {
-    let mut unfit = Vec::new();
-    for (at, record) in journal.records.iter().enumerate() {
-        for change in &record.changes {
-            let piece = Piece::of(change);
-            if through.get(&piece).is_some_and(|through| record.number <= *through) {
-                continue;
-            }
-            if let Err(error) = car.apply(change.clone()) {
-                unfit.push((
-                    at + 1,
-                    format!("record {} does not fit the car: {error}", record.number),
-                ));
-            }
-        }
-    }
-    unfit
 }
 
 /// Copies of damaged files that stand in a folder, `name.damaged-1` and the like.

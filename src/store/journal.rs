@@ -2,15 +2,17 @@
 //!
 //! The checksum is the CRC-32 of the rest of the line in eight hexadecimal digits, the number rises by one from line to
 //! line, the changes are a RON list. A record is synced before the next one is begun, so at most the last line of a
-//! journal can be torn; anything else that does not read is damage.
+//! journal can be torn; anything else that does not read is damage. Behind the number stands `@` and the schema of the changes, but
+//! for the first schema.
 
 use std::fs::{File, OpenOptions};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
+use super::migrate;
 use super::paths::{ordinary, same_file};
-use super::snapshot;
+use super::snapshot::{self, Refusal, SCHEMA};
 use crate::car::Change;
 
 /// One record: changes that belong together.
@@ -48,7 +50,7 @@ pub(super) enum Tail {
 /// The line of a record, with its newline, once it is certain that it can be read again.
 pub(super) fn line(record: &Record) -> Result<String, StoreError> {
     let changes = snapshot::compact(&record.changes)?;
-    let body = format!("{} {changes}", record.number);
+    let body = format!("{}{} {changes}", record.number, migrate::mark(SCHEMA));
     let line = format!("{:08x} {body}\n", crc32fast::hash(body.as_bytes()));
     let back = read(line.as_bytes());
     if back.tail == Tail::Clean && back.records.as_slice() == std::slice::from_ref(record) {
@@ -164,16 +166,17 @@ fn record(body: &str) -> Result<Record, String> {
     let (number, changes) = body
         .split_once(' ')
         .ok_or_else(|| "the record has no number".to_owned())?;
-    let number = number
-        .parse::<u64>()
-        .ok()
-        .filter(|n| *n > 0 && *n < u64::MAX)
-        .ok_or_else(|| format!("`{number}` is no number of a record"))?;
-    let changes = snapshot::parse::<Vec<Change>>(changes).map_err(|fault| {
-        format!(
+    let (number, schema) = migrate::marked(number).ok_or_else(|| format!("`{number}` is no number of a record"))?;
+    let understood = migrate::changes(schema, changes).and_then(|changes| {
+        let changes = snapshot::parse::<Vec<Change>>(&changes);
+        changes.map_err(Refusal::Fault)
+    });
+    let changes = understood.map_err(|refusal| match refusal {
+        Refusal::Newer(schema) => format!("record {number} was written by a newer tinworm (schema {schema})"),
+        Refusal::Fault(fault) => format!(
             "record {number} cannot be understood ({}); a newer tinworm may have written it",
             fault.what
-        )
+        ),
     })?;
     for change in &changes {
         super::values::of_change(change).map_err(|what| format!("record {number}: {what}"))?;

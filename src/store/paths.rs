@@ -91,24 +91,28 @@ pub(super) fn inside(path: &Path, folder: &Path) -> Result<(), StoreError> {
 /// The bytes of an ordinary file; `None` when it is not there.
 pub(super) fn bytes(path: &Path, folder: &Path) -> Result<Option<Vec<u8>>, StoreError> {
     ordinary(path, folder)?;
-    let fail = |e| StoreError::system("read", path, e);
+    read_up_to(path, LARGEST).map_err(|e| StoreError::system("read", path, e))
+}
+
+/// What is in a file that may hold so many bytes and no more; `None` when it is not there. A larger one is not read, and one
+/// that grows meanwhile is read no further. That it is an ordinary file has to be known: a pipe could keep us waiting for ever.
+pub(super) fn read_up_to(path: &Path, most: u64) -> io::Result<Option<Vec<u8>>> {
     let file = match File::open(path) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
-        other => other.map_err(fail)?,
+        other => other?,
     };
-    if file.metadata().map_err(fail)?.len() > LARGEST {
-        return Err(fail(too_large(LARGEST)));
-    }
     let mut bytes = Vec::new();
-    (&file).take(LARGEST + 1).read_to_end(&mut bytes).map_err(fail)?;
-    if bytes.len() as u64 > LARGEST {
-        return Err(fail(too_large(LARGEST)));
+    if file.metadata()?.len() <= most {
+        (&file).take(most + 1).read_to_end(&mut bytes)?;
+        if bytes.len() as u64 <= most {
+            return Ok(Some(bytes));
+        }
     }
-    Ok(Some(bytes))
+    Err(too_large(most))
 }
 
 /// What is said of a file that is larger than any can be.
-pub(super) fn too_large(most: u64) -> io::Error {
+fn too_large(most: u64) -> io::Error {
     io::Error::new(
         io::ErrorKind::FileTooLarge,
         format!(

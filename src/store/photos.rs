@@ -1,8 +1,7 @@
 //! Photos in a car's folder: copied in under a name made of their content, read back only if they still are what the name says.
 
-use std::fs::{self, File};
-use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::{fs, io};
 
 use super::error::StoreError;
 use super::{OpenCar, paths, private, writer};
@@ -112,19 +111,18 @@ fn of_anybody(file: &Path) -> Result<Vec<u8>, StoreError> {
     if !fs::metadata(file).map_err(fail)?.is_file() {
         return Err(StoreError::NotAFile(file.to_owned()));
     }
-    let mut bytes = Vec::new();
-    let opened = File::open(file).map_err(fail)?;
-    opened
-        .take(picture::LARGEST + 1)
-        .read_to_end(&mut bytes)
-        .map_err(fail)?;
-    if bytes.len() as u64 > picture::LARGEST {
-        return Err(StoreError::BadPhoto {
+    bytes(file)?.ok_or_else(|| fail(io::ErrorKind::NotFound.into()))
+}
+
+/// The bytes of a photo; `None` when it is not there.
+fn bytes(file: &Path) -> Result<Option<Vec<u8>>, StoreError> {
+    paths::read_up_to(file, picture::LARGEST).map_err(|error| match error.kind() {
+        io::ErrorKind::FileTooLarge => StoreError::BadPhoto {
             file: file.to_owned(),
             why: PictureError::TooLarge,
-        });
-    }
-    Ok(bytes)
+        },
+        _ => StoreError::system("read", file, error),
+    })
 }
 
 /// Writes a photo into a car's folder, unless it stands there already.
@@ -157,13 +155,7 @@ pub(super) fn read(car: &Path, name: &str) -> Result<Vec<u8>, StoreError> {
     }
     paths::inside(&folder, car)?;
     paths::ordinary(&path, car)?;
-    let fail = |e| StoreError::system("read", &path, e);
-    let file = match File::open(&path) {
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Err(missing()),
-        other => other.map_err(fail)?,
-    };
-    let mut bytes = Vec::new();
-    file.take(picture::LARGEST + 1).read_to_end(&mut bytes).map_err(fail)?;
+    let bytes = bytes(&path)?.ok_or_else(missing)?;
     let head = picture::head(&bytes).map_err(|why| StoreError::BadPhoto {
         file: path.clone(),
         why,

@@ -4,14 +4,29 @@ use std::fs::{DirBuilder, OpenOptions};
 use std::io::{self, Write};
 use std::path::Path;
 
-/// Makes one folder.
+/// Makes one folder, durably: the folder above it is synced, so that what is later synced inside it cannot vanish with it.
 pub(super) fn folder(path: &Path) -> io::Result<()> {
-    builder().create(path)
+    builder().create(path)?;
+    path.parent().map_or(Ok(()), |above| {
+        // A path of one name stands in the folder we are in.
+        let here = Path::new(".");
+        super::paths::sync_folder(if above.as_os_str().is_empty() { here } else { above })
+    })
 }
 
-/// Makes a folder and those above it that are missing.
+/// Makes a folder and those above it that are missing, each durably.
 pub(super) fn folders(path: &Path) -> io::Result<()> {
-    builder().recursive(true).create(path)
+    if path.as_os_str().is_empty() || path.is_dir() {
+        return Ok(());
+    }
+    if let Some(above) = path.parent() {
+        folders(above)?;
+    }
+    match folder(path) {
+        // Another program was quicker.
+        Err(error) if error.kind() == io::ErrorKind::AlreadyExists && path.is_dir() => Ok(()),
+        made => made,
+    }
 }
 
 fn builder() -> DirBuilder {

@@ -5,7 +5,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
-use super::journal::{self, Contents, Tail};
+use super::in_step;
+use super::journal::{self, Tail};
 use super::paths::{self, bytes};
 use super::snapshot::{self, Fault, Held, Piece, Refusal, SCHEMA, State};
 use crate::car::{Car, Progress, Wishes};
@@ -27,6 +28,8 @@ pub(super) struct Found {
     pub torn: Option<bool>,
     /// Whether the journal ends before the snapshot does, so that nothing may be appended to it.
     pub spent: bool,
+    /// Whether an earlier program wrote it, in a schema before this one.
+    pub earlier: bool,
     /// What a person should know.
     pub notices: Vec<String>,
 }
@@ -53,14 +56,14 @@ pub(super) fn read(folder: &Path, on_damage: OnDamage) -> Result<Found, StoreErr
     let state = state(&folder.join("state.ron"), &raw.state)?;
     let contents = journal::read(&raw.journal);
     let mut notices = Vec::new();
-    if let Some((line, what)) = damage(&state, &contents) {
-        let file = folder.join("journal");
-        let error = StoreError::JournalDamaged {
-            file,
-            line,
-            what,
-            aside: None,
-        };
+    let damaged = |(line, what)| StoreError::JournalDamaged {
+        file: folder.join("journal"),
+        line,
+        what,
+        aside: None,
+    };
+    if let Some(damage) = in_step::damage(Some(state.through), &contents) {
+        let error = damaged(damage);
         if on_damage == OnDamage::Refuse {
             return Err(error);
         }
@@ -69,27 +72,26 @@ pub(super) fn read(folder: &Path, on_damage: OnDamage) -> Result<Found, StoreErr
     let (mut car, files) = read_pieces(folder, &raw.pieces)?;
     let newest = contents.records.last().map_or(0, |r| r.number);
     let last = newest.max(state.through);
-    in_step(folder, &state, &files, notices.is_empty().then_some(last))?;
-    let dirty = match replay(&mut car, &files, &contents) {
-        Ok(dirty) => dirty,
-        Err((line, what)) => {
-            return Err(StoreError::JournalDamaged {
-                file: folder.join("journal"),
-                line,
-                what,
-                aside: None,
-            });
-        }
-    };
+    let at_least = self::files(&folder.join("state.ron"), &state)?;
+    // A damaged journal ends before its end: then nothing can be said of files that go further.
+    let known = notices.is_empty().then_some(last);
+    if let Some((piece, fault)) = in_step::faults(&at_least, &files, &BTreeSet::new(), known).first() {
+        return Err(fault.error(folder, *piece));
+    }
+    let replayed = in_step::replay(&mut car, &files, &contents);
+    if let Some(unfit) = replayed.unfit.into_iter().next() {
+        return Err(damaged(unfit));
+    }
     let torn = (contents.tail == Tail::Torn).then(|| raw.journal.ends_with(b"\n"));
     Ok(Found {
         car,
         files,
-        dirty,
+        dirty: replayed.touched,
         last,
         good: contents.good,
         torn,
         spent: !contents.records.is_empty() && newest < state.through,
+        earlier: state.earlier,
         notices,
     })
 }
@@ -289,80 +291,8 @@ fn read_pieces(folder: &Path, pieces: &[(Piece, Vec<u8>)]) -> Result<(Car, BTree
         files.insert(*piece, through);
         all.push(held);
     }
-    let car = assemble(all).ok_or_else(|| missing(folder, Piece::Profile))?;
+    let car = assemble(all).ok_or_else(|| in_step::Fault::Missing.error(folder, Piece::Profile))?;
     Ok((car, files))
-}
-
-fn missing(folder: &Path, piece: Piece) -> StoreError {
-    StoreError::Missing {
-        file: folder.join(piece.file()),
-        remedy: "put it back from a copy of the car's folder",
-    }
-}
-
-/// Damage of the journal: its line and what was found.
-pub(super) fn damage(state: &State, contents: &Contents) -> Option<(usize, String)> {
-    if let Some(first) = contents.records.first().filter(|r| r.number > state.through + 1) {
-        let due = state.through + 1;
-        return Some((
-            1,
-            format!("record {due} should stand here, but it is record {}", first.number),
-        ));
-    }
-    match &contents.tail {
-        Tail::Damaged(line, what) => Some((*line, what.clone())),
-        Tail::Clean | Tail::Torn => None,
-    }
-}
-
-/// Whether the files belong together: none is missing, none older than the snapshot says, none newer than the journal.
-fn in_step(folder: &Path, state: &State, files: &BTreeMap<Piece, u64>, last: Option<u64>) -> Result<(), StoreError> {
-    for (piece, at_least) in self::files(&folder.join("state.ron"), state)? {
-        match files.get(&piece) {
-            None => return Err(missing(folder, piece)),
-            Some(through) if *through < at_least => {
-                return Err(StoreError::OutOfStep {
-                    file: folder.join(piece.file()),
-                    what: format!("goes through record {through} only, but the snapshot had it through {at_least}"),
-                });
-            }
-            Some(_) => {}
-        }
-    }
-    let Some(last) = last else { return Ok(()) };
-    match files.iter().find(|(_, through)| **through > last) {
-        None => Ok(()),
-        Some((piece, through)) => Err(StoreError::OutOfStep {
-            file: folder.join(piece.file()),
-            what: format!("goes through record {through}, but the journal ends at record {last}"),
-        }),
-    }
-}
-
-/// Applies to each piece the records that are newer than its file. Gives the pieces that changed, or the line of the
-/// record that does not fit.
-fn replay(
-    car: &mut Car,
-    files: &BTreeMap<Piece, u64>,
-    contents: &Contents,
-) -> Result<BTreeSet<Piece>, (usize, String)> {
-    let mut dirty = BTreeSet::new();
-    for (at, record) in contents.records.iter().enumerate() {
-        for change in &record.changes {
-            let piece = Piece::of(change);
-            if files.get(&piece).is_some_and(|through| record.number <= *through) {
-                continue;
-            }
-            car.apply(change.clone()).map_err(|error| {
-                (
-                    at + 1,
-                    format!("record {} does not fit the car: {error}", record.number),
-                )
-            })?;
-            dirty.insert(piece);
-        }
-    }
-    Ok(dirty)
 }
 
 /// Puts a copy of the file that an error is about beside it, and says so in the error.

@@ -7,11 +7,11 @@ use std::path::{Path, PathBuf};
 use super::error::StoreError;
 use super::folder::DataFolder;
 use super::generations::{self, Generation};
-use super::inspect::{self, Inspection};
+use super::inspect::Inspection;
 use super::journal::Tail;
 use super::lock::{self, Asked};
 use super::snapshot::{self, Held, Piece};
-use super::{paths, private};
+use super::{in_step, paths, private, recover};
 use crate::car::Car;
 
 impl DataFolder {
@@ -91,9 +91,11 @@ fn locked(folder: &Path) -> Result<lock::Held, StoreError> {
 
 /// Whether all records of the journal fit the files.
 fn fits(seen: &Inspection) -> bool {
-    let through = seen.pieces.iter().map(|(piece, (_, n))| (*piece, *n)).collect();
     let held = seen.pieces.values().map(|(held, _)| held.clone());
-    super::recover::assemble(held).is_some_and(|mut car| inspect::replay(&mut car, &through, &seen.journal).is_empty())
+    recover::assemble(held).is_some_and(|mut car| {
+        let replayed = in_step::replay(&mut car, &seen.files(), &seen.journal);
+        replayed.unfit.is_empty()
+    })
 }
 
 /// Puts a car together as well as it can be, sets the damaged files aside and writes all files anew.
@@ -129,11 +131,11 @@ fn mend(folder: &Path, mut seen: Inspection) -> Result<Vec<String>, StoreError> 
             through.insert(*piece, number);
         }
     }
-    let mut car = super::recover::assemble(held).ok_or_else(|| StoreError::Missing {
+    let mut car = recover::assemble(held).ok_or_else(|| StoreError::Missing {
         file: folder.join(Piece::Profile.file()),
         remedy: "put it back from a copy of the car's folder",
     })?;
-    let unfit = inspect::replay(&mut car, &through, &seen.journal);
+    let unfit = in_step::replay(&mut car, &through, &seen.journal).unfit;
     set_damaged_aside(folder, &seen, !unfit.is_empty(), &mut said)?;
     for (line, why) in unfit {
         said.push(format!("journal:{line}: {why}; it was left out"));
@@ -243,7 +245,7 @@ fn settle(folder: &Path, car: &Car, number: u64, old: &BTreeSet<Piece>) -> Resul
 }
 
 /// Copies the present files of a car, whatever is in them, into the first free `set-aside-N`.
-fn copy_all_aside(folder: &Path) -> Result<PathBuf, StoreError> {
+pub(super) fn copy_all_aside(folder: &Path) -> Result<PathBuf, StoreError> {
     let mut n = 1;
     let aside = loop {
         let path = folder.join(format!("set-aside-{n}"));

@@ -102,11 +102,10 @@ pub fn source(path: &Path) -> Result<SourceText, Mistake> {
         fix: "make it readable or move it out of the folder".to_owned(),
     };
     // Opening a pipe would wait for ever.
-    let bytes = match fs::metadata(path) {
-        Ok(what) if what.is_file() && what.len() > LARGEST => return Err(unreadable(paths::too_large(LARGEST))),
-        Ok(what) if what.is_file() => fs::read(path).map_err(unreadable)?,
-        Ok(_) => return Err(unreadable(io::Error::other("it is no ordinary file"))),
-        Err(error) => return Err(unreadable(error)),
-    };
+    if !fs::metadata(path).map_err(unreadable)?.is_file() {
+        return Err(unreadable(io::Error::other("it is no ordinary file")));
+    }
+    let bytes = paths::read_up_to(path, LARGEST).and_then(|bytes| bytes.ok_or_else(|| io::ErrorKind::NotFound.into()));
+    let bytes = bytes.map_err(unreadable)?;
     parse::from_bytes(&name, &bytes)
 }

@@ -15,7 +15,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 use super::error::StoreError;
-use super::{paths, private, values};
+use super::{migrate, paths, private, values};
 use crate::car::{Car, Change, Earlier, PartNote, Profile, Progress, RepairDone, Survey, Wishes};
 use crate::rubric::PartId;
 
@@ -102,6 +102,9 @@ pub(super) struct State {
     pub through: u64,
     /// The files of the snapshot, each with the newest record that it included then.
     pub files: Vec<(String, u64)>,
+    /// Whether an earlier program wrote it, in a schema before this one. It is written last, so all files are new where it is.
+    #[serde(skip)]
+    pub earlier: bool,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -144,7 +147,7 @@ pub(super) struct Fault {
 
 impl Fault {
     /// A mistake that has no single place in the text.
-    fn of_value(what: String) -> Fault {
+    pub(super) fn of_value(what: String) -> Fault {
         Fault {
             line: 0,
             column: 0,
@@ -216,17 +219,51 @@ pub(super) fn state_text(through: u64, files: &BTreeMap<Piece, u64>) -> Result<S
         schema: SCHEMA,
         through,
         files: files.iter().map(|(piece, through)| (piece.file(), *through)).collect(),
+        earlier: false,
     };
     pretty(&state, 2)
 }
 
 /// Reads `state.ron`.
 pub(super) fn read_state(text: &str) -> Result<State, Refusal> {
-    match parse::<State>(text) {
-        Ok(state) if state.schema == SCHEMA => Ok(state),
-        Ok(state) => Err(wrong_schema(state.schema)),
-        Err(fault) => Err(newer_or(text, fault)),
+    let (mut state, earlier) = of_any_schema("state.ron", text, |state: &State| state.schema)?;
+    state.earlier = earlier;
+    let numbers = state.files.iter().map(|(_, through)| *through);
+    numbers.chain([state.through]).try_for_each(can_be_a_number)?;
+    Ok(state)
+}
+
+/// Reads a file of any schema there ever was; says whether it was one before this. Only what does not read as it stands is looked
+/// at for its schema.
+fn of_any_schema<T: DeserializeOwned>(name: &str, text: &str, schema: fn(&T) -> u32) -> Result<(T, bool), Refusal> {
+    let fault = match parse::<T>(text) {
+        Ok(read) if schema(&read) == SCHEMA => return Ok((read, false)),
+        Ok(_) => None,
+        Err(fault) => Some(fault),
+    };
+    // A file of another program may hold fields that this one does not know: then its age is the thing to say, not the field.
+    match (schema_of(text), fault) {
+        (Err(_), Some(fault)) | (Ok(SCHEMA), Some(fault)) => Err(Refusal::Fault(fault)),
+        _ => {
+            let text = migrate::file(name, text)?;
+            let read = parse::<T>(&text).map_err(Refusal::Fault)?;
+            Ok((read, true))
+        }
     }
+}
+
+/// The schema that a text says it has.
+pub(super) fn schema_of(text: &str) -> Result<u32, Fault> {
+    parse::<Version>(text).map(|version| version.schema)
+}
+
+/// A number after which another can come.
+fn can_be_a_number(through: u64) -> Result<(), Refusal> {
+    if through < u64::MAX {
+        return Ok(());
+    }
+    let what = format!("{through} is no number of a record");
+    Err(Refusal::Fault(Fault::of_value(what)))
 }
 
 /// The text of a piece's file, once it is certain that it can be read again.
@@ -307,22 +344,21 @@ impl Held {
 
 /// Reads the text of a piece's file: what it holds and through which record.
 pub(super) fn read_piece(piece: Piece, text: &str) -> Result<(Held, u64), Refusal> {
-    fn filed<T: DeserializeOwned>(text: &str) -> Result<(T, u64), Refusal> {
-        match parse::<Filed<T>>(text) {
-            Ok(file) if file.schema == SCHEMA => Ok((file.holds, file.through)),
-            Ok(file) => Err(wrong_schema(file.schema)),
-            Err(fault) => Err(newer_or(text, fault)),
-        }
+    let name = piece.file();
+    fn filed<T: DeserializeOwned>(name: &str, text: &str) -> Result<(T, u64), Refusal> {
+        let (file, _) = of_any_schema(name, text, |file: &Filed<T>| file.schema)?;
+        can_be_a_number(file.through)?;
+        Ok((file.holds, file.through))
     }
     let checked = |result: Result<(), String>| result.map_err(|what| Refusal::Fault(Fault::of_value(what)));
     Ok(match piece {
         Piece::Profile => {
-            let (profile, through) = filed::<Profile>(text)?;
+            let (profile, through) = filed::<Profile>(&name, text)?;
             checked(values::of_profile(&profile))?;
             (Held::Profile(Box::new(profile)), through)
         }
         Piece::Parts => {
-            let (entries, through) = filed::<Vec<PartEntry>>(text)?;
+            let (entries, through) = filed::<Vec<PartEntry>>(&name, text)?;
             let mut parts = BTreeMap::new();
             for PartEntry { part, word } in entries {
                 checked(values::of_note(&word).map_err(|what| format!("{part}: {what}")))?;
@@ -336,7 +372,7 @@ pub(super) fn read_piece(piece: Piece, text: &str) -> Result<(Held, u64), Refusa
             (Held::Parts(parts), through)
         }
         Piece::Survey(date) => {
-            let (survey, through) = filed::<Survey>(text)?;
+            let (survey, through) = filed::<Survey>(&name, text)?;
             checked(values::of_survey(&survey))?;
             if survey.date != date {
                 let what = format!("it holds the survey of {}, which its name does not say", survey.date);
@@ -345,12 +381,12 @@ pub(super) fn read_piece(piece: Piece, text: &str) -> Result<(Held, u64), Refusa
             (Held::Survey(survey), through)
         }
         Piece::Repairs => {
-            let (repairs, through) = filed::<Vec<RepairDone>>(text)?;
+            let (repairs, through) = filed::<Vec<RepairDone>>(&name, text)?;
             checked(values::of_repairs(&repairs))?;
             (Held::Repairs(repairs), through)
         }
         Piece::Wishes => {
-            let (lists, through) = filed::<WishLists>(text)?;
+            let (lists, through) = filed::<WishLists>(&name, text)?;
             let (chosen, pinned) = (lists.chosen.len(), lists.pinned.len());
             let wishes = Wishes {
                 ticked: lists.ticked,
@@ -367,12 +403,12 @@ pub(super) fn read_piece(piece: Piece, text: &str) -> Result<(Held, u64), Refusa
             (Held::Wishes(wishes), through)
         }
         Piece::Progress => {
-            let (progress, through) = filed::<Progress>(text)?;
+            let (progress, through) = filed::<Progress>(&name, text)?;
             checked(values::of_progress(&progress))?;
             (Held::Progress(progress), through)
         }
         Piece::Earlier => {
-            let (earlier, through) = filed::<Vec<Earlier>>(text)?;
+            let (earlier, through) = filed::<Vec<Earlier>>(&name, text)?;
             checked(earlier.iter().try_for_each(values::of_earlier))?;
             let rising = earlier.is_sorted_by(|a, b| a.until < b.until);
             checked(if rising {
@@ -383,24 +419,6 @@ pub(super) fn read_piece(piece: Piece, text: &str) -> Result<(Held, u64), Refusa
             (Held::Earlier(earlier), through)
         }
     })
-}
-
-fn wrong_schema(found: u32) -> Refusal {
-    if found > SCHEMA {
-        Refusal::Newer(found)
-    } else {
-        Refusal::Fault(Fault::of_value(format!(
-            "schema {found} was never written by any tinworm"
-        )))
-    }
-}
-
-/// A newer file may hold fields that this program does not know: then its age is the thing to say, not the field.
-fn newer_or(text: &str, fault: Fault) -> Refusal {
-    match parse::<Version>(text) {
-        Ok(version) if version.schema > SCHEMA => Refusal::Newer(version.schema),
-        _ => Refusal::Fault(fault),
-    }
 }
 
 /// Replaces a file durably: a new file in the same folder is written, synced and renamed over it, and the folder synced.

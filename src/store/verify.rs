@@ -8,7 +8,7 @@ use super::error::StoreError;
 use super::folder::DataFolder;
 use super::inspect::{self, Inspection, Trouble};
 use super::snapshot::{self, Piece, Refusal, SCHEMA};
-use super::{generations, journal, paths, photos, recover};
+use super::{generations, in_step, journal, paths, photos, recover};
 use crate::car::Car;
 use crate::rubric::Library;
 use crate::text::clean;
@@ -68,11 +68,11 @@ impl DataFolder {
         self.may_open(&name, &folder)?;
         let mut seen = Inspection::of(&folder);
         let mut troubles = std::mem::take(&mut seen.troubles);
-        let through = seen.pieces.iter().map(|(piece, (_, n))| (*piece, *n)).collect();
+        let through = seen.files();
         let held = seen.pieces.into_values().map(|(held, _)| held);
         let mut counted = (0, 0, 0);
         if let Some(mut car) = recover::assemble(held) {
-            for (line, what) in inspect::replay(&mut car, &through, &seen.journal) {
+            for (line, what) in in_step::replay(&mut car, &through, &seen.journal).unfit {
                 troubles.push(Trouble {
                     line,
                     column: 0,

@@ -344,3 +344,47 @@ fn a_photo_that_is_lost_is_named_and_no_archive_is_written() {
     );
     assert!(!file.exists());
 }
+
+#[test]
+fn a_damaged_car_is_not_carried_away_as_a_whole_one() {
+    let (bench, file) = archived();
+    let folder = bench.data().join("estate");
+    let written = fs::read(&file).unwrap();
+    let part = "lower-arm@front-right";
+    bench.text(&["found", "estate", part, "metal=2", "--date", "2026-11-22"]);
+    for (name, code) in [("repairs.ron", 1), ("surveys/2026-11-22.ron", 1), ("state.ron", 1)] {
+        let path = folder.join(name);
+        let whole = fs::read(&path).unwrap();
+        for damaged in [&whole[..whole.len() / 2], b"\xff"] {
+            fs::write(&path, damaged).unwrap();
+            let out = bench.run(&["archive", "estate", file.to_str().unwrap()]);
+            assert_eq!(out.status.code(), Some(code), "{name}: {}", said(&out));
+            assert!(said(&out).contains(name), "{name}: {}", said(&out));
+            assert_eq!(fs::read(&file).unwrap(), written, "the archive of before stays");
+        }
+        fs::remove_file(&path).unwrap();
+        let out = bench.run(&["archive", "estate", file.to_str().unwrap()]);
+        assert_eq!(out.status.code(), Some(code), "{name}: {}", said(&out));
+        assert!(said(&out).contains("is missing"), "{name}: {}", said(&out));
+        fs::write(&path, whole).unwrap();
+    }
+    // What stands before the damage of a journal can be looked at, but is not the whole.
+    let data = DataFolder::find(Some(&bench.data())).unwrap();
+    let mut open = data.open("estate", Access::Write).unwrap();
+    for date in ["2026-11-23", "2026-11-24"] {
+        open.record(crate::cars::survey(date)).unwrap();
+    }
+    drop(open);
+    let journal = folder.join("journal");
+    let whole = fs::read_to_string(&journal).unwrap();
+    fs::write(&journal, whole.replacen("thaw", "frost", 1)).unwrap();
+    assert!(bench.run(&["standing", "estate"]).status.success());
+    let out = bench.run(&["archive", "estate", file.to_str().unwrap()]);
+    assert_eq!(out.status.code(), Some(1), "{}", said(&out));
+    assert!(said(&out).contains("journal:1"), "{}", said(&out));
+    assert_eq!(fs::read(&file).unwrap(), written, "the archive of before stays");
+    // Put right, it goes.
+    fs::write(&journal, whole).unwrap();
+    bench.text(&["archive", "estate", file.to_str().unwrap()]);
+    assert_ne!(fs::read(&file).unwrap(), written);
+}

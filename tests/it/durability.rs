@@ -3,9 +3,10 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use std::fs;
+use std::io::Write;
 use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 use std::time::{Duration, Instant};
 
 use rand::{RngExt, SeedableRng};
@@ -14,7 +15,7 @@ use tinworm::rubric::builtin;
 use tinworm::store::{Access, DataFolder};
 
 use crate::cars::{copy_folder, day};
-use crate::command_line::bench::Bench;
+use crate::command_line::bench::{Bench, new_car};
 use crate::terminal::{Session, yard_with_a_car};
 
 /// The number before ` looked at` on a screen.
@@ -237,6 +238,74 @@ fn a_snapshot_is_synced_renamed_and_its_folder_synced() {
     );
 }
 
+#[test]
+fn a_folder_that_a_photo_needs_is_made_for_good() {
+    if !there("strace", &["-f", "true"]) {
+        println!("skipped: there is no strace, or it may not trace");
+        return;
+    }
+    let bench = crate::photos::graded();
+    let picture = crate::photos::bytes(&crate::photos::halves(9, 9), image::ImageFormat::Png);
+    fs::write(bench.path("a.png"), picture).unwrap();
+    let car = bench.data().join("estate");
+    fs::remove_dir(car.join("photos")).unwrap();
+    let trace = bench.path("trace");
+    let output = Command::new("strace")
+        .args(["-f", "-y", "-e", "trace=mkdir,mkdirat,fsync,renameat,rename", "-o"])
+        .arg(&trace)
+        .arg(env!("CARGO_BIN_EXE_tinworm"))
+        .args(["photo", "estate", crate::photos::PART, "boot"])
+        .arg(bench.path("a.png"))
+        .env("TINWORM_DATA", bench.data())
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "{}", text_of(&output));
+    let after = after_made(&trace, "/photos");
+    let renamed = after.iter().position(|l| l.contains(".png")).unwrap();
+    let (above, itself) = (synced(&after, &car), synced(&after, &car.join("photos")));
+    assert!(above < renamed && renamed < itself, "{after:#?}");
+}
+
+#[test]
+fn the_folders_of_a_first_car_are_made_for_good() {
+    if !there("strace", &["-f", "true"]) {
+        println!("skipped: there is no strace, or it may not trace");
+        return;
+    }
+    let bench = Bench::empty();
+    let trace = bench.path("trace");
+    let output = Command::new("strace")
+        .args(["-f", "-y", "-e", "trace=mkdir,mkdirat,fsync", "-o"])
+        .arg(&trace)
+        .arg(env!("CARGO_BIN_EXE_tinworm"))
+        .arg("--data")
+        .arg(bench.path("of/many/folders"))
+        .args(new_car("Estate"))
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "{}", text_of(&output));
+    for (made, above) in [("/of", ""), ("/many", "of"), ("/folders", "of/many")] {
+        assert_eq!(synced(&after_made(&trace, made), &bench.path(above)), 0, "{made}");
+    }
+}
+
+/// The calls traced after the one that made a folder whose path ends so.
+fn after_made(trace: &Path, end: &str) -> Vec<String> {
+    let trace = fs::read_to_string(trace).unwrap();
+    let is_made = |line: &&str| line.contains("mkdir") && line.contains(&format!("{end}\"")) && line.ends_with("= 0");
+    let made = trace.lines().position(|l| is_made(&l)).unwrap();
+    trace.lines().skip(made + 1).map(str::to_owned).collect()
+}
+
+/// The place among calls traced of the sync of a folder.
+fn synced(calls: &[String], folder: &Path) -> usize {
+    let shown = format!("<{}>", folder.canonicalize().unwrap().display());
+    calls
+        .iter()
+        .position(|l| l.contains("fsync(") && l.contains(&shown) && l.ends_with("= 0"))
+        .unwrap()
+}
+
 /// Runs the program as the system's nobody; `None` where that cannot be done.
 fn as_nobody(bench: &Bench, words: &[&str]) -> Option<Output> {
     let mut command = Command::new("setpriv");
@@ -292,23 +361,7 @@ fn a_folder_that_may_only_be_read_is_read_and_what_cannot_be_written_is_said() {
             "{said}"
         );
     }
-    let output = as_nobody(
-        &bench,
-        &[
-            "new",
-            "--name",
-            "Other",
-            "--built",
-            "1988",
-            "--like",
-            "front-drive-hatchback",
-            "--yearly",
-            "6000",
-            "--salted",
-            "11-3",
-        ],
-    )
-    .unwrap();
+    let output = as_nobody(&bench, &new_car("Other")).unwrap();
     assert_eq!(output.status.code(), Some(1), "{}", text_of(&output));
     open_to_all(bench.data().parent().unwrap(), 0o755, 0o644);
     assert!(bench.run(&["verify", "estate"]).status.success());
@@ -385,6 +438,64 @@ fn a_clock_set_back_loses_nothing_and_what_lies_ahead_is_remarked() {
     assert!(output.status.success(), "{}", text_of(&output));
     let dates: Vec<String> = car().surveys.iter().map(|s| s.date.to_string()).collect();
     assert_eq!(dates, ["2026-11-20", "2026-11-25"]);
+}
+
+#[test]
+fn a_sheet_is_judged_by_what_the_car_is_when_it_is_taken() {
+    let bench = Bench::with_car();
+    let sheet = bench.filled(
+        "sheet.csv",
+        |_, _, kind| if kind.starts_with("grade") { "2" } else { "" },
+    );
+    // One program has looked at the car and waits for its sheet; meanwhile another enters a survey.
+    let waiting = |words: &[&str]| {
+        let child = bench
+            .command()
+            .args(["enter", "estate", "-"])
+            .args(words)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        // Until it reads its input; where that cannot be seen, for as long as it should take.
+        let began = Instant::now();
+        let reads =
+            || fs::read_to_string(format!("/proc/{}/syscall", child.id())).is_ok_and(|s| s.starts_with("0 0x0 "));
+        while !reads() && began.elapsed() < Duration::from_secs(5) {
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        child
+    };
+    let goes_on = |mut child: std::process::Child| {
+        let bytes = fs::read(&sheet).unwrap();
+        // One that has refused already reads no more.
+        let _ = child.stdin.take().unwrap().write_all(&bytes);
+        child.wait_with_output().unwrap()
+    };
+    let sheet_there = sheet.to_str().unwrap();
+    let first = waiting(&["--date", "2026-11-24", "--odometer", "90000"]);
+    bench.text(&[
+        "enter",
+        "estate",
+        sheet_there,
+        "--date",
+        "2026-11-20",
+        "--odometer",
+        "100000",
+    ]);
+    let output = goes_on(first);
+    assert_eq!(output.status.code(), Some(1), "{}", text_of(&output));
+    assert!(text_of(&output).contains("run backwards"), "{}", text_of(&output));
+    // The unit of its odometer is changed meanwhile: 200,000 of them are another distance.
+    let second = waiting(&["--date", "2026-11-24", "--odometer", "200000"]);
+    bench.text(&["set", "estate", "--unit", "miles"]);
+    let output = goes_on(second);
+    assert_eq!(output.status.code(), Some(0), "{}", text_of(&output));
+    let data = DataFolder::find(Some(&bench.data())).unwrap();
+    let car = data.open("estate", Access::Read).unwrap().car().clone();
+    let read: Vec<_> = car.surveys.iter().map(|s| s.odometer_km.unwrap().round()).collect();
+    assert_eq!(read, [100_000.0, 321_869.0]);
 }
 
 #[test]

@@ -360,6 +360,10 @@ fn a_file_that_cannot_be_understood_is_named_copied_and_refused() {
         ),
         ("repairs.ron", b"(schema: 1, through: 3, holds: [], more: 1)".to_vec(), ":1:", "more"),
         ("repairs.ron", b"(schema: 0, through: 3, holds: [])".to_vec(), "repairs.ron: ", "schema 0"),
+        ("repairs.ron", b"(through: 3, holds: [])".to_vec(), ":1:", "schema"),
+        ("repairs.ron", b"(schema: -1, through: 3, holds: [])".to_vec(), ":1:", "schema"),
+        ("repairs.ron", b"(schema: 1, through: 18446744073709551615, holds: [])".to_vec(), "repairs.ron: ", "no number"),
+        ("state.ron", b"(schema: 1, through: 18446744073709551615, files: [])".to_vec(), "state.ron: ", "no number"),
         ("repairs.ron", b"(schema: 1, through: 3, holds: []) more".to_vec(), ":1:", ""),
         ("state.ron", b"(schema: 1, through: 3, files: [(\"../x\", 3)])".to_vec(), "state.ron: ", "../x"),
         (

@@ -47,12 +47,11 @@ fn allowed(expression: &str) -> bool {
     })
 }
 
-#[test]
-fn every_dependency_is_of_the_registry_fixed_by_checksum_and_licensed_as_allowed() {
+/// What cargo knows of the program and all it is built of, for this system; nothing is fetched. `None` where not all of it is here.
+fn metadata() -> Option<serde_json::Value> {
     let compiler = Command::new("rustc").arg("-vV").output().unwrap();
     let compiler = String::from_utf8(compiler.stdout).unwrap();
     let host = compiler.lines().find_map(|l| l.strip_prefix("host: ")).unwrap();
-    // Those of other systems may not be here, and nothing is fetched for a test.
     let output = Command::new(env!("CARGO"))
         .args([
             "metadata",
@@ -68,9 +67,28 @@ fn every_dependency_is_of_the_registry_fixed_by_checksum_and_licensed_as_allowed
         .unwrap();
     if !output.status.success() {
         println!("skipped: {}", String::from_utf8_lossy(&output.stderr));
-        return;
+        return None;
     }
-    let metadata: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    Some(serde_json::from_slice(&output.stdout).unwrap())
+}
+
+/// The numbers of a version, `1.95` or `1.95.0`.
+fn version(text: &str) -> Vec<u32> {
+    let mut numbers: Vec<u32> = text.split('.').map(|n| n.parse().unwrap()).collect();
+    numbers.resize(3, 0);
+    numbers
+}
+
+/// The `rust-version` of the manifest.
+fn oldest() -> String {
+    let manifest = fs::read_to_string(root().join("Cargo.toml")).unwrap();
+    let named = manifest.lines().find_map(|l| l.strip_prefix("rust-version = \""));
+    named.and_then(|l| l.strip_suffix('"')).unwrap().to_owned()
+}
+
+#[test]
+fn every_dependency_is_of_the_registry_fixed_by_checksum_and_licensed_as_allowed() {
+    let Some(metadata) = metadata() else { return };
     let mut counted: BTreeMap<String, usize> = BTreeMap::new();
     for package in metadata["packages"].as_array().unwrap() {
         let name = package["name"].as_str().unwrap();
@@ -86,7 +104,7 @@ fn every_dependency_is_of_the_registry_fixed_by_checksum_and_licensed_as_allowed
         }
     }
     println!(
-        "{} crates for {host}, those of the tests included: {counted:#?}",
+        "{} crates, those of the tests included: {counted:#?}",
         counted.values().sum::<usize>()
     );
     let lock = fs::read_to_string(root().join("Cargo.lock")).unwrap();
@@ -146,17 +164,54 @@ fn no_code_of_our_own_is_unsafe_and_the_compiler_holds_that() {
 }
 
 #[test]
+fn no_dependency_of_the_program_asks_for_a_newer_toolchain_than_is_named() {
+    let Some(metadata) = metadata() else { return };
+    let resolved = &metadata["resolve"];
+    let named = version(&oldest());
+    // What only the tests need may ask for more.
+    let mut seen = BTreeSet::new();
+    let mut next = vec![resolved["root"].as_str().unwrap()];
+    while let Some(id) = next.pop() {
+        if !seen.insert(id) {
+            continue;
+        }
+        let nodes = resolved["nodes"].as_array().unwrap();
+        let node = nodes.iter().find(|n| n["id"] == id).unwrap();
+        for dependency in node["deps"].as_array().unwrap() {
+            let kinds = dependency["dep_kinds"].as_array().unwrap();
+            if kinds.iter().any(|k| k["kind"] != "dev") {
+                next.push(dependency["pkg"].as_str().unwrap());
+            }
+        }
+    }
+    let mut most = (vec![0, 0, 0], String::new());
+    let packages = metadata["packages"].as_array().unwrap();
+    for package in packages.iter().filter(|p| seen.contains(p["id"].as_str().unwrap())) {
+        let name = package["name"].as_str().unwrap();
+        let Some(asked) = package["rust_version"].as_str().filter(|_| name != "tinworm") else {
+            continue;
+        };
+        assert!(version(asked) <= named, "{name} asks for {asked}");
+        most = most.max((version(asked), name.to_owned()));
+    }
+    println!(
+        "{} crates in the program; {} asks for the newest toolchain: {:?}",
+        seen.len() - 1,
+        most.1,
+        most.0
+    );
+}
+
+#[test]
 fn the_oldest_toolchain_that_is_named_is_held_by_ci() {
-    let manifest = fs::read_to_string(root().join("Cargo.toml")).unwrap();
-    let named = manifest
-        .lines()
-        .find_map(|l| l.strip_prefix("rust-version = \""))
-        .and_then(|l| l.strip_suffix('"'))
-        .unwrap();
+    let named = oldest();
     assert!(named.split('.').all(|n| n.parse::<u32>().is_ok()), "{named}");
     let ci = fs::read_to_string(root().join(".ci/run")).unwrap();
-    assert!(
-        ci.contains("rust-version"),
-        "nothing in .ci/run reads the version named"
-    );
+    for step in [
+        "rust-version",
+        "rustup toolchain install \"$oldest\"",
+        "cargo check --locked",
+    ] {
+        assert!(ci.contains(step), "{step}");
+    }
 }

@@ -106,6 +106,47 @@ fn a_photo_is_chosen_by_its_path_and_kept_with_the_look() {
 }
 
 #[test]
+fn a_photo_hung_on_a_look_is_taken_back_and_made_again() {
+    let (place, mut sitting) = sitting((80, 24), dark());
+    sitting.keys("r");
+    let on_disk = |name: &str| {
+        let data = DataFolder::find(Some(&place.path().join("cars"))).unwrap();
+        let open = data.open("blue-estate", Access::Read).unwrap();
+        (photos(open.car()), open.photo(name).is_ok())
+    };
+    for (nth, name) in ["boot-1.png", "boot-2.JPG"].into_iter().enumerate() {
+        sitting.keys("f");
+        paste(
+            &mut sitting,
+            &place.path().join("pictures").join(name).display().to_string(),
+        );
+        sitting.key(Key::Enter);
+        assert_eq!(photos(&sitting.car()), nth + 1, "{}", sitting.text());
+    }
+    let both = (*sitting.car()).clone();
+    let looks = both.surveys.iter().flat_map(|s| &s.looks);
+    let names: Vec<String> = looks.flat_map(|l| l.photos.clone()).collect();
+    sitting.keys("u");
+    assert!(sitting.text().contains("Taken back: "), "{}", sitting.text());
+    assert_eq!(
+        on_disk(&names[1]),
+        (1, true),
+        "its file stays, so that it can come again"
+    );
+    sitting.keys("u");
+    assert_eq!(photos(&sitting.car()), 0);
+    assert!(
+        sitting.car().surveys.iter().all(|s| s.looks.is_empty()),
+        "the look that the photo began is gone with it"
+    );
+    sitting.keys("UU");
+    assert_eq!(*sitting.car(), both, "{}", sitting.text());
+    for name in &names {
+        assert_eq!(on_disk(name), (2, true));
+    }
+}
+
+#[test]
 fn last_times_photo_stands_beside_once_there_is_a_grade() {
     let (place, mut sitting) = sitting((100, 30), dark());
     let pictures = place.path().join("pictures");
