@@ -273,22 +273,8 @@ impl Inspection {
 /// Applies to a car the records that are newer than the file of the piece they touch. Gives the lines of those that do not
 /// fit, each with its reason.
 pub(super) fn replay(car: &mut Car, through: &BTreeMap<Piece, u64>, journal: &Contents) -> Vec<(usize, String)> {
-    let mut unfit = Vec::new();
-    for (at, record) in journal.records.iter().enumerate() {
-        for change in &record.changes {
-            let piece = Piece::of(change);
-            if through.get(&piece).is_some_and(|through| record.number <= *through) {
-                continue;
-            }
-            if let Err(error) = car.apply(change.clone()) {
-                unfit.push((
-                    at + 1,
-                    format!("record {} does not fit the car: {error}", record.number),
-                ));
-            }
-        }
-    }
-    unfit
+    let newer = recover::newer(through, journal);
+    newer.iter().filter_map(|change| change.apply(car).err()).collect()
 }
 
 /// Copies of damaged files that stand in a folder, `name.damaged-1` and the like.

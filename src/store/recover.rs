@@ -8,7 +8,7 @@ use super::error::StoreError;
 use super::journal::{self, Contents, Tail};
 use super::paths::{self, bytes};
 use super::snapshot::{self, Fault, Held, Piece, Refusal, SCHEMA, State};
-use crate::car::{Car, Progress, Wishes};
+use crate::car::{Car, Change, Progress, Wishes};
 
 /// A car as its folder gives it.
 #[derive(Debug)]
@@ -347,22 +347,59 @@ fn replay(
     contents: &Contents,
 ) -> Result<BTreeSet<Piece>, (usize, String)> {
     let mut dirty = BTreeSet::new();
-    for (at, record) in contents.records.iter().enumerate() {
+    for newer in newer(files, contents) {
+        newer.apply(car)?;
+        dirty.insert(Piece::of(newer.change));
+    }
+    Ok(dirty)
+}
+
+/// A change of the journal that is newer than the file of the piece it touches.
+pub(super) struct Newer<'j> {
+    /// The record's line in the journal, from 1.
+    line: usize,
+    number: u64,
+    change: &'j Change,
+}
+
+/// The changes of a journal that are newer than the files they touch. What was done with a survey before it was taken back is
+/// left out: a tidying that was interrupted may have removed its file already, and nothing of it is to come back.
+pub(super) fn newer<'j>(files: &BTreeMap<Piece, u64>, contents: &'j Contents) -> Vec<Newer<'j>> {
+    let mut all: Vec<Newer> = Vec::new();
+    for (line, record) in (1..).zip(&contents.records) {
         for change in &record.changes {
             let piece = Piece::of(change);
             if files.get(&piece).is_some_and(|through| record.number <= *through) {
                 continue;
             }
-            car.apply(change.clone()).map_err(|error| {
-                (
-                    at + 1,
-                    format!("record {} does not fit the car: {error}", record.number),
-                )
-            })?;
-            dirty.insert(piece);
+            if matches!(change, Change::Unbegun(_)) {
+                all.retain(|before| Piece::of(before.change) != piece);
+            }
+            all.push(Newer {
+                line,
+                number: record.number,
+                change,
+            });
         }
     }
-    Ok(dirty)
+    all
+}
+
+impl Newer<'_> {
+    /// Applies it to a car, or gives its line and why it does not fit.
+    pub(super) fn apply(&self, car: &mut Car) -> Result<(), (usize, String)> {
+        if let Change::Unbegun(date) = self.change {
+            // When it was recorded the survey had no look; a file older than that may still show some.
+            car.surveys.retain(|s| s.date != *date);
+            return Ok(());
+        }
+        car.apply(self.change.clone()).map_err(|error| {
+            (
+                self.line,
+                format!("record {} does not fit the car: {error}", self.number),
+            )
+        })
+    }
 }
 
 /// Puts a copy of the file that an error is about beside it, and says so in the error.
