@@ -1,6 +1,6 @@
 //! Undo and redo across the screens, the first look, the places of the round, and the keys of every list.
 
-use tinworm::car::{Buying, Change, OpenJob, Purchase, RepairDone, Seen};
+use tinworm::car::{Asked, Buying, Change, OpenJob, Purchase, RepairDone, Seen};
 use tinworm::engine::first_look::{self, MINUTES, first_look};
 use tinworm::store::{Access, DataFolder};
 
@@ -73,6 +73,23 @@ fn every_change(car: &Car) -> Vec<Change> {
         Change::Done(done),
         Change::Done(again),
         Change::Undone(0),
+        Change::Survey {
+            date: fixture::TODAY,
+            odometer_km: Some(181_900.0),
+            note: "after the salt".to_owned(),
+        },
+        Change::FirstLook {
+            survey: fixture::TODAY,
+            asks: Some(Vec::new()),
+        },
+        Change::FirstLook {
+            survey: fixture::TODAY,
+            asks: Some(vec![Asked {
+                part: look.part.clone(),
+                check: "boot".to_owned(),
+            }]),
+        },
+        Change::Unbegun(fixture::TODAY),
         Change::Wishes(wishes),
         Change::Buy(ordered),
         Change::Buy(in_hand),
@@ -318,6 +335,8 @@ fn every_list_of_parts_is_filtered_and_searched_by_the_same_keys() {
     for (open, name) in [
         ("s", "Standing"),
         ("l", "Sides"),
+        ("p", "visits"),
+        ("b", "Fixings"),
         ("pv", "repairs"),
         ("pvv", "to buy"),
         ("cv", "Parts"),
