@@ -19,7 +19,7 @@ pub use part::{OwnLimit, OwnTorque, PartNote};
 pub use profile::{Budget, Day, DaysOff, Profile, Session, Sessions, Target, Use};
 pub use progress::{Buying, ExtraWork, OpenJob, Progress, Purchase};
 pub use repair::{RepairDone, TorqueUsed};
-pub use survey::{Look, NotSeen, SecondLook, Seen, Survey};
+pub use survey::{Asked, Look, NotSeen, SecondLook, Seen, Survey};
 
 use std::collections::BTreeMap;
 

@@ -8,6 +8,7 @@
 //! [`DataFolder`] finds, lists, creates and opens cars; [`OpenCar`] is one of them, open; [`library`] reads the rubrics.
 
 mod archive;
+mod draft;
 mod error;
 mod folder;
 mod generations;
@@ -30,6 +31,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 pub use archive::{Archived, Limits};
+pub use draft::{Draft, Drafts};
 pub use error::StoreError;
 pub use folder::{CarEntry, DataFolder};
 pub use generations::Generation;
@@ -220,6 +222,12 @@ impl OpenCar {
         &self.folder
     }
 
+    /// What is being typed about it; `None` when nothing can be recorded.
+    #[must_use]
+    pub fn drafts(&self) -> Option<Drafts> {
+        self.writer.as_ref().ok().map(|_| Drafts::of(self.folder.clone()))
+    }
+
     /// Who else has it open for writing, if that is why it is open for reading only.
     #[must_use]
     pub fn held_by(&self) -> Option<&Holder> {
@@ -300,14 +308,23 @@ impl OpenCar {
         if !surveys.exists() {
             private::folder(&surveys).map_err(|e| StoreError::system("make", &surveys, e))?;
         }
-        for piece in self.dirty.clone() {
+        let (there, gone): (BTreeSet<Piece>, BTreeSet<Piece>) =
+            self.dirty.iter().partition(|piece| piece.is_of(&self.car));
+        for piece in there {
             let text = snapshot::piece_text(piece, &self.car, self.last)?;
             snapshot::replace(&self.folder.join(piece.file()), &text)?;
             self.files.insert(piece, self.last);
             self.dirty.remove(&piece);
         }
+        self.files.retain(|piece, _| !gone.contains(piece));
         let state = snapshot::state_text(self.last, &self.files)?;
         snapshot::replace(&self.folder.join("state.ron"), &state)?;
+        // After the list that no longer names them, and before the journal is emptied that takes them back: so an interruption
+        // anywhere between leaves them taken back.
+        for piece in gone {
+            snapshot::remove(&self.folder.join(piece.file()))?;
+            self.dirty.remove(&piece);
+        }
         let path = self.folder.join("journal");
         snapshot::replace(&path, "")?;
         writer.journal = Journal::open(&self.folder, 0)?;

@@ -60,6 +60,8 @@ pub struct Drawn {
     pub colours: bool,
     /// Only characters of ASCII.
     pub ascii: bool,
+    /// Whether the mouse is taken from the start.
+    pub mouse: bool,
     /// What the terminal's ground is, if somebody says so.
     pub ground: Option<theme::Ground>,
 }
@@ -69,6 +71,7 @@ impl Default for Drawn {
         Drawn {
             colours: true,
             ascii: false,
+            mouse: false,
             ground: None,
         }
     }

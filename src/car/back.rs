@@ -1,10 +1,19 @@
 //! What takes a change back: the other half of every undo. Taking back is itself a change, so the journal keeps a line for it.
 
-use super::{Car, Change, Purchase};
+use super::{Car, Change, Purchase, Survey};
+
+/// What begins a survey, or sets its odometer and note to what they are.
+fn begun(survey: &Survey) -> Change {
+    Change::Survey {
+        date: survey.date,
+        odometer_km: survey.odometer_km,
+        note: survey.note.clone(),
+    }
+}
 
 impl Car {
     /// The changes that, applied after `change`, bring back what this car was before it; empty where that would lose nothing or
-    /// cannot be: a survey that was begun stays begun, only empty.
+    /// cannot be.
     ///
     /// The order of looks in a survey is not part of what is brought back; that of repairs is, for their places name them.
     #[must_use]
@@ -19,13 +28,25 @@ impl Car {
             }
             Change::Survey { date, .. } => {
                 let before = self.surveys.iter().find(|s| s.date == *date);
-                before.map_or_else(Vec::new, |s| {
-                    vec![Change::Survey {
-                        date: s.date,
-                        odometer_km: s.odometer_km,
-                        note: s.note.clone(),
-                    }]
-                })
+                vec![before.map_or(Change::Unbegun(*date), begun)]
+            }
+            Change::Unbegun(date) => {
+                let before = self.surveys.iter().find(|s| s.date == *date);
+                let first = |s: &Survey| {
+                    let asks = s.first_look.clone()?;
+                    Some(Change::FirstLook {
+                        survey: *date,
+                        asks: Some(asks),
+                    })
+                };
+                before.map_or_else(Vec::new, |s| [begun(s)].into_iter().chain(first(s)).collect())
+            }
+            Change::FirstLook { survey, .. } => {
+                let before = self.surveys.iter().find(|s| s.date == *survey);
+                vec![Change::FirstLook {
+                    survey: *survey,
+                    asks: before.and_then(|s| s.first_look.clone()),
+                }]
             }
             Change::Look { survey, look } => {
                 let there = self.surveys.iter().find(|s| s.date == *survey);

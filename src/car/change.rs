@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    Car, Earlier, Look, OpenJob, OwnTorque, PartNote, Profile, Purchase, RepairDone, SecondLook, Survey, Wishes,
+    Asked, Car, Earlier, Look, OpenJob, OwnTorque, PartNote, Profile, Purchase, RepairDone, SecondLook, Survey, Wishes,
 };
 use crate::rubric::PartId;
 
@@ -27,6 +27,15 @@ pub enum Change {
         odometer_km: Option<f64>,
         /// Remark.
         note: String,
+    },
+    /// A survey that has no look yet is taken back as if it had not been begun.
+    Unbegun(Date),
+    /// The checks that a survey asks as a first look are replaced; none is a whole round.
+    FirstLook {
+        /// The survey's day.
+        survey: Date,
+        /// The checks; empty while they are not chosen yet.
+        asks: Option<Vec<Asked>>,
     },
     /// A look is added to a survey, or replaces the one of the same check.
     Look {
@@ -73,6 +82,9 @@ pub enum ChangeError {
     /// A look names a survey that was not begun.
     #[error("there is no survey of {0}; begin it first")]
     NoSurvey(Date),
+    /// A survey that is to be taken back has looks.
+    #[error("the survey of {0} has looks; take them back first")]
+    HasLooks(Date),
     /// There is no tightening value to take away.
     #[error("{0} has no tightening value of your own for `{1}`")]
     NoTorque(PartId, String),
@@ -133,6 +145,14 @@ impl Car {
                     self.surveys.insert(at, survey);
                 }
             },
+            Change::Unbegun(date) => {
+                let survey = self.survey_mut(date)?;
+                if !survey.looks.is_empty() || !survey.second_looks.is_empty() {
+                    return Err(ChangeError::HasLooks(date));
+                }
+                self.surveys.retain(|s| s.date != date);
+            }
+            Change::FirstLook { survey, asks } => self.survey_mut(survey)?.first_look = asks,
             Change::Look { survey, look } => {
                 let survey = self.survey_mut(survey)?;
                 match survey

@@ -21,6 +21,10 @@ pub struct Survey {
     /// Grades given a second time, blind, beside the looks they repeat; at most one for a check of a part.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub second_looks: Vec<SecondLook>,
+    /// The checks of the first look as which it was begun, empty until they are chosen; none for a whole round. It says what
+    /// is asked, and nothing of the car.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub first_look: Option<Vec<Asked>>,
 }
 
 impl Survey {
@@ -33,6 +37,7 @@ impl Survey {
             note: String::new(),
             looks: Vec::new(),
             second_looks: Vec::new(),
+            first_look: None,
         }
     }
 
@@ -47,6 +52,15 @@ impl Survey {
     pub fn second_look(&self, part: &PartId, check: &str) -> Option<&SecondLook> {
         self.second_looks.iter().find(|s| s.check == check && s.part == *part)
     }
+}
+
+/// A check that a first look asks.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Asked {
+    /// The part.
+    pub part: PartId,
+    /// The check's id.
+    pub check: String,
 }
 
 /// A check graded again without sight of its first grade, to learn how steady the grader is.

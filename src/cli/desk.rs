@@ -72,6 +72,12 @@ impl Desk {
         self.global.color != When::Never
     }
 
+    /// Whether the screens take the mouse from the start.
+    #[must_use]
+    pub fn mouse(&self) -> bool {
+        self.global.look.mouse
+    }
+
     /// The terminal's background, if the command line names it.
     #[must_use]
     pub fn background(&self) -> Option<Background> {

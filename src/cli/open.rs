@@ -61,6 +61,7 @@ fn screens(desk: &Desk, start: Start) -> Result<String, Failure> {
     let drawn = Drawn {
         colours: desk.screens_coloured(),
         ascii: desk.ascii,
+        mouse: desk.mouse(),
         ground: desk.background().map(|ground| match ground {
             Background::Dark => Ground::Dark,
             Background::Light => Ground::Light,

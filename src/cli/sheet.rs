@@ -14,6 +14,7 @@ pub fn sheet(desk: &Desk, asked: &SheetOf) -> Result<String, Failure> {
         zones: asked.zone.clone(),
         stages: asked.stage.iter().map(|s| s.stage()).collect(),
         due: asked.due,
+        first_look: asked.first_look,
         filled: asked.filled,
     };
     let made = sheet::sheet(&car, &library, &wanted, || desk.assessed(&car, &library));

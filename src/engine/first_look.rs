@@ -2,12 +2,13 @@
 //!
 //! What a look would change is reckoned with the assessment, [`Assessment::look_next`]. From there checks are taken as long as
 //! their minutes, as the rubrics give them, fit: first those that drive a mode of the two gravest severities, then the others,
-//! each time the most told per minute first. A check that no longer fits is passed over for a shorter one.
+//! each time the most told per minute first. A check that no longer fits is passed over for a shorter one, and one that cannot
+//! be made then and there, because it waits for a filling, a drive or a soak, is not asked at all.
 
 use std::collections::BTreeSet;
 
 use super::state::Assessment;
-use crate::rubric::{Library, PartId, Severity};
+use crate::rubric::{Check, Library, PartId, Severity, Stage};
 
 /// The minutes of looking in a first look.
 pub const MINUTES: f64 = 15.0;
@@ -39,7 +40,8 @@ pub fn first_look(assessment: &Assessment, library: &Library, minutes: f64) -> F
         let of_tier = assessment
             .look_next
             .iter()
-            .filter(|l| is_grave(library, &l.part, &l.check) == grave);
+            .filter(|l| is_grave(library, &l.part, &l.check) == grave)
+            .filter(|l| library.check(&l.part.component, &l.check).is_some_and(is_on_the_spot));
         for look in of_tier {
             if chosen.minutes + look.minutes <= minutes {
                 chosen.minutes += look.minutes;
@@ -48,6 +50,12 @@ pub fn first_look(assessment: &Assessment, library: &Library, minutes: f64) -> F
         }
     }
     chosen
+}
+
+/// Whether a check can be made then and there.
+#[must_use]
+pub fn is_on_the_spot(check: &Check) -> bool {
+    check.on_the_spot && check.stage != Stage::Drive
 }
 
 /// Whether a check drives a mode that can kill or maim: severity I or II of MIL-STD-882E, table I.

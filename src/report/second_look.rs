@@ -58,6 +58,7 @@ fn blank_sheet<'a>(car: &'a Car, library: &'a Library, drawn: &Drawn) -> Sheet<'
         of: None,
         from: None,
         only_due: false,
+        first_look: false,
     }
 }
 

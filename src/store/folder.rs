@@ -4,6 +4,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use super::draft::Drafts;
 use super::error::StoreError;
 use super::recover::{self, OnDamage};
 use super::{Access, OpenCar, paths, private, values};
@@ -62,6 +63,12 @@ impl DataFolder {
             folder,
         });
         Ok(entries.collect())
+    }
+
+    /// What is being typed about cars that are not there yet.
+    #[must_use]
+    pub fn drafts(&self) -> Drafts {
+        Drafts::of(self.path.clone())
     }
 
     /// The names of the folders of all cars, in their order, whether or not they can be read.

@@ -7,7 +7,7 @@ use std::path::Path;
 use super::error::StoreError;
 use super::journal::{Contents, Tail};
 use super::snapshot::Piece;
-use crate::car::Car;
+use crate::car::{Car, Change, ChangeError};
 
 /// Why a file does not belong with the others.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -110,22 +110,58 @@ pub(super) struct Replayed {
 /// Applies to each piece the records that are newer than its file.
 pub(super) fn replay(car: &mut Car, files: &BTreeMap<Piece, u64>, journal: &Contents) -> Replayed {
     let mut replayed = Replayed::default();
-    for (at, record) in journal.records.iter().enumerate() {
+    for newer in newer(files, journal) {
+        match newer.apply(car) {
+            Ok(()) => {
+                replayed.touched.insert(Piece::of(newer.change));
+            }
+            Err(error) => {
+                let what = format!("record {} does not fit the car: {error}", newer.number);
+                replayed.unfit.push((newer.line, what));
+            }
+        }
+    }
+    replayed
+}
+
+/// A change of the journal that is newer than the file of the piece it touches.
+struct Newer<'j> {
+    /// The record's line in the journal, from 1.
+    line: usize,
+    number: u64,
+    change: &'j Change,
+}
+
+/// The changes of a journal that are newer than the files they touch. What was done with a survey before it was taken back is
+/// left out: a tidying that was interrupted may have removed its file already, and nothing of it is to come back.
+fn newer<'j>(files: &BTreeMap<Piece, u64>, journal: &'j Contents) -> Vec<Newer<'j>> {
+    let mut all: Vec<Newer> = Vec::new();
+    for (line, record) in (1..).zip(&journal.records) {
         for change in &record.changes {
             let piece = Piece::of(change);
             if files.get(&piece).is_some_and(|through| record.number <= *through) {
                 continue;
             }
-            match car.apply(change.clone()) {
-                Ok(()) => {
-                    replayed.touched.insert(piece);
-                }
-                Err(error) => {
-                    let what = format!("record {} does not fit the car: {error}", record.number);
-                    replayed.unfit.push((at + 1, what));
-                }
+            if matches!(change, Change::Unbegun(_)) {
+                all.retain(|before| Piece::of(before.change) != piece);
             }
+            all.push(Newer {
+                line,
+                number: record.number,
+                change,
+            });
         }
     }
-    replayed
+    all
+}
+
+impl Newer<'_> {
+    fn apply(&self, car: &mut Car) -> Result<(), ChangeError> {
+        if let Change::Unbegun(date) = self.change {
+            // When it was recorded the survey had no look; a file older than that may still show some.
+            car.surveys.retain(|s| s.date != *date);
+            return Ok(());
+        }
+        car.apply(self.change.clone())
+    }
 }

@@ -57,14 +57,23 @@ impl Piece {
         match change {
             Change::Profile(_) => Piece::Profile,
             Change::Part(..) | Change::Torque(..) | Change::NoTorque(..) => Piece::Parts,
-            Change::Survey { date, .. } => Piece::Survey(*date),
-            Change::Look { survey, .. } | Change::Unlook { survey, .. } | Change::SecondLook { survey, .. } => {
-                Piece::Survey(*survey)
-            }
+            Change::Survey { date, .. } | Change::Unbegun(date) => Piece::Survey(*date),
+            Change::FirstLook { survey, .. }
+            | Change::Look { survey, .. }
+            | Change::Unlook { survey, .. }
+            | Change::SecondLook { survey, .. } => Piece::Survey(*survey),
             Change::Done(_) | Change::Undone(_) => Piece::Repairs,
             Change::Wishes(_) => Piece::Wishes,
             Change::Buy(_) | Change::Left(_) | Change::Closed(_) => Piece::Progress,
             Change::Earlier(_) => Piece::Earlier,
+        }
+    }
+
+    /// Whether a car has it: a survey can be taken back.
+    pub(super) fn is_of(self, car: &Car) -> bool {
+        match self {
+            Piece::Survey(date) => car.surveys.iter().any(|s| s.date == date),
+            _ => true,
         }
     }
 
@@ -424,4 +433,15 @@ pub(super) fn read_piece(piece: Piece, text: &str) -> Result<(Held, u64), Refusa
 /// Replaces a file durably: a new file in the same folder is written, synced and renamed over it, and the folder synced.
 pub(super) fn replace(path: &Path, text: &str) -> Result<(), StoreError> {
     private::replace(path, text.as_bytes()).map_err(|e| StoreError::system("write", path, e))
+}
+
+/// Removes a file durably; one that is not there is removed already.
+pub(super) fn remove(path: &Path) -> Result<(), StoreError> {
+    match std::fs::remove_file(path) {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => Err(StoreError::system("remove", path, error)),
+        _ => {
+            let folder = path.parent().unwrap_or(path);
+            paths::sync_folder(folder).map_err(|e| StoreError::system("write", folder, e))
+        }
+    }
 }

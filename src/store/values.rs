@@ -23,6 +23,8 @@ pub(super) fn of_change(change: &Change) -> Result<(), String> {
         Change::Left(job) => of_open(job),
         Change::Earlier(away) => of_earlier(away),
         Change::NoTorque(..)
+        | Change::Unbegun(_)
+        | Change::FirstLook { .. }
         | Change::Unlook { .. }
         | Change::SecondLook { .. }
         | Change::Undone(_)

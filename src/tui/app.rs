@@ -3,6 +3,7 @@
 //! Nothing here touches the terminal, a file or the clock. [`App::update`] takes a message and returns the requests that
 //! only the run loop can carry out; [`App::view`] draws the present state.
 
+mod drafts;
 mod frame;
 mod history;
 mod mouse;
@@ -18,6 +19,7 @@ use super::screen::{
 };
 use crate::car::Car;
 use crate::engine::plan::limits::LimitCost;
+use crate::store::Draft;
 
 /// What happens to the program.
 #[derive(Debug, Clone)]
@@ -46,6 +48,8 @@ pub enum Msg {
     Opened(Result<(Arc<Car>, Keeping, Vec<String>), String>),
     /// The Yard was listed, or why not.
     Listed(Result<Vec<CarRow>, String>),
+    /// What was being typed when the program ended.
+    Drafts(Vec<Draft>),
     /// The engine has spoken of a car of the Yard.
     CarSays(String, CarSays),
 }
@@ -73,6 +77,8 @@ pub struct App {
     /// Whether the mouse was asked for.
     mouse: bool,
     history: history::History,
+    /// Forms half filled in that are kept.
+    drafts: Vec<Draft>,
     /// Cars put away in this sitting, as they were, with what can be taken back.
     left: Vec<(Arc<Car>, history::History)>,
     yard: yard::Model,
@@ -88,7 +94,8 @@ pub struct App {
 impl App {
     /// The program with nothing on its desk, in the Yard.
     #[must_use]
-    pub fn new(desk: Desk, size: (u16, u16)) -> App {
+    pub fn new(mut desk: Desk, size: (u16, u16)) -> App {
+        (desk.columns, desk.rows) = size;
         App {
             desk,
             now: Name::Yard,
@@ -99,6 +106,7 @@ impl App {
             demo: false,
             mouse: false,
             history: history::History::default(),
+            drafts: Vec::new(),
             left: Vec::new(),
             yard: yard::Model::default(),
             round: round::Model::default(),
@@ -114,6 +122,11 @@ impl App {
     /// Says in the title that everything is kept in memory only.
     pub fn mark_demo(&mut self) {
         self.demo = true;
+    }
+
+    /// The mouse was taken at the start.
+    pub fn mark_mouse(&mut self) {
+        self.mouse = true;
     }
 
     /// Takes a car in hand and shows what fits it: the Round if nothing has been seen of it, else the Standing.
@@ -135,7 +148,11 @@ impl App {
         self.car = car::Model::default();
         self.over.clear();
         self.back = None;
-        self.carry(vec![Effect::Go(if fresh { Name::Round } else { Name::Standing })])
+        self.drafts.clear();
+        self.carry(vec![
+            Effect::ReadDrafts,
+            Effect::Go(if fresh { Name::Round } else { Name::Standing }),
+        ])
     }
 
     /// Takes a message; returns what only the run loop can do.
@@ -233,6 +250,10 @@ impl App {
                 self.wrong(why);
                 Vec::new()
             }
+            Msg::Drafts(drafts) => {
+                self.knows_drafts(drafts);
+                Vec::new()
+            }
             Msg::CarSays(id, says) => {
                 let rows = self.desk.cars.as_mut();
                 if let Some(row) = rows.and_then(|cars| cars.iter_mut().find(|c| c.id == id)) {
@@ -249,7 +270,7 @@ impl App {
         match self.over.last() {
             Some(Over::Help(_) | Over::Reading(_)) => vec![Place::List, Place::Everywhere],
             Some(Over::Confirm(_)) => vec![Place::Confirm, Place::Everywhere],
-            Some(Over::Pick(_)) => vec![Place::Pick, Place::Everywhere],
+            Some(Over::Pick(pick)) => pick.places(),
             Some(Over::Files(_)) => vec![Place::Files, Place::Everywhere],
             Some(Over::Photo(_)) => vec![Place::Photo, Place::Everywhere],
             Some(Over::Form(form)) => form.places(),
@@ -270,12 +291,16 @@ impl App {
         match input {
             Input::Resize(columns, rows) => {
                 self.size = (columns, rows);
+                (self.desk.columns, self.desk.rows) = (columns, rows);
                 Vec::new()
             }
             Input::Paste(words) => {
                 match self.over.last_mut() {
                     Some(Over::Files(files)) => return files.paste(&words),
-                    Some(Over::Form(form)) => form.paste(&words),
+                    Some(Over::Form(form)) => {
+                        form.paste(&words);
+                        return self.keep_draft();
+                    }
                     Some(Over::Pick(pick)) => pick.paste(&words),
                     _ => {}
                 }
@@ -309,7 +334,10 @@ impl App {
             None => {
                 match self.over.last_mut() {
                     Some(Over::Files(files)) => return files.type_key(key),
-                    Some(Over::Form(form)) => form.type_key(key),
+                    Some(Over::Form(form)) => {
+                        form.type_key(key);
+                        return self.typed_in_form(key);
+                    }
                     Some(Over::Pick(pick)) => pick.type_key(key),
                     Some(_) => {}
                     None if self.now == Name::Round => self.round.type_key(&self.desk, key),
@@ -328,14 +356,14 @@ impl App {
         }
         match self.over.last_mut() {
             Some(Over::Help(help)) => {
-                return if help.update(command) {
+                return if help.update(command, self.size) {
                     vec![Effect::CloseOver]
                 } else {
                     Vec::new()
                 };
             }
             Some(Over::Reading(text)) => {
-                return if text.update(command) {
+                return if text.update(command, self.size) {
                     vec![Effect::CloseOver]
                 } else {
                     Vec::new()
@@ -350,10 +378,17 @@ impl App {
                     None => Vec::new(),
                 };
             }
-            Some(Over::Pick(pick)) => return pick.update(command),
+            Some(Over::Pick(pick)) => return pick.update(&self.desk, command),
             Some(Over::Files(files)) => return files.update(command),
             Some(Over::Photo(photo)) => return photo.update(command),
-            Some(Over::Form(form)) => return form.update(&self.desk, command),
+            Some(Over::Form(form)) => {
+                let mut effects = form.update(&self.desk, command);
+                // Nothing is to be kept of what is being saved or thrown away.
+                if effects.is_empty() {
+                    effects = self.keep_draft();
+                }
+                return effects;
+            }
             None => {}
         }
         match command {
@@ -384,6 +419,7 @@ impl App {
             Name::Standing => self.standing.clear_sieve(),
             Name::Sides => self.sides.clear_sieve(),
             Name::Plan => self.plan.clear_sieve(),
+            Name::Fixings => self.fixings.clear_sieve(),
             Name::Car => self.car.clear_sieve(),
             _ => false,
         };
@@ -406,7 +442,7 @@ impl App {
     /// What follows a saved change.
     fn then(&mut self, then: Then) -> Vec<Effect> {
         match then {
-            Then::Nothing => {}
+            Then::Nothing | Then::FirstChosen => {}
             Then::Say(words) => self.say(words),
             Then::Looked(at) => self.round.looked(&self.desk, at),
             Then::LookedAgain => {
@@ -420,17 +456,23 @@ impl App {
                 self.plan.drop_trial();
                 let back = then == Then::Undone;
                 let changes = self.history.newest(back).to_vec();
-                self.round.laid_anew(&self.desk, &changes);
+                let more = self.round.laid_anew(&self.desk, &changes);
+                let mut effects = self.carry(more);
                 self.say(history::said(&self.desk, &changes, back));
+                effects.extend(self.wanted());
+                return effects;
             }
             Then::CloseForm(words) | Then::Attached(words) => {
-                self.over.pop();
+                let mut effects = self.close_top();
                 self.say(words);
+                effects.extend(self.wanted());
+                return effects;
             }
             Then::Begun(date, first) => {
-                self.over.pop();
-                let effects = self.round.begun(&self.desk, date, first);
-                return self.carry(effects);
+                let mut effects = self.close_top();
+                let more = self.round.begun(&self.desk, date, first);
+                effects.extend(self.carry(more));
+                return effects;
             }
         }
         self.wanted()
@@ -450,7 +492,7 @@ impl App {
                     if let Some(car) = self.desk.car.take() {
                         self.left.push((car, std::mem::take(&mut self.history)));
                     }
-                    outside.extend([Effect::PutAway, Effect::ListCars]);
+                    outside.extend([Effect::PutAway, Effect::ReadDrafts, Effect::ListCars]);
                 }
                 Effect::Go(name) => {
                     self.now = name;
@@ -477,9 +519,13 @@ impl App {
                     outside.extend(more);
                     self.back = Some(from);
                 }
-                Effect::Over(over) => self.over.push(*over),
-                Effect::CloseOver => {
-                    self.over.pop();
+                Effect::Over(over) => self.open_over(*over),
+                Effect::CloseOver => outside.extend(self.close_top()),
+                Effect::Create(profile) => {
+                    if let Some(Over::Form(form)) = self.over.last().cloned() {
+                        outside.extend(self.drop_draft(&form));
+                    }
+                    outside.push(Effect::Create(profile));
                 }
                 Effect::Chosen(purpose, line) => {
                     let more = match purpose {

@@ -108,6 +108,10 @@ pub struct Desk {
     pub today: Date,
     /// Colours and characters.
     pub theme: Theme,
+    /// How many columns the terminal has, for what is set to a width before it is drawn.
+    pub columns: u16,
+    /// How many rows it has, for what is scrolled.
+    pub rows: u16,
     /// The car in hand.
     pub car: Option<Arc<Car>>,
     /// Counts its changes.
@@ -138,6 +142,8 @@ impl Desk {
             library,
             today,
             theme,
+            columns: 80,
+            rows: 24,
             car: None,
             version: 0,
             stops: Vec::new(),

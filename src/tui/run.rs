@@ -135,6 +135,10 @@ impl Loop {
         if demo {
             app.mark_demo();
         }
+        if drawn.mouse {
+            modes::mouse(true)?;
+            app.mark_mouse();
+        }
         Ok(Loop {
             app,
             world,
@@ -149,7 +153,7 @@ impl Loop {
     fn run(&mut self, receive: &Receiver<Event>) -> Result<(), TuiError> {
         let first = match self.world.in_hand() {
             Some(opened) => self.app.update(Msg::Opened(Ok(opened))),
-            None => vec![Effect::ListCars],
+            None => vec![Effect::ReadDrafts, Effect::ListCars],
         };
         self.carry_out(first)?;
         self.draw()?;
@@ -175,6 +179,9 @@ impl Loop {
                 Next::Quit => break Ok(()),
             }
         };
+        // Whatever ends the program: a form half filled in is kept to its last letter.
+        let typed = self.app.keep_draft();
+        let _ = self.carry_out(typed);
         self.world.put_away();
         ended
     }
@@ -223,6 +230,11 @@ impl Loop {
                     continue;
                 }
                 Effect::Record { changes, then } => Msg::Recorded(self.world.record(changes), then),
+                Effect::ReadDrafts => Msg::Drafts(self.world.read_drafts()),
+                Effect::KeepDrafts(drafts) => {
+                    self.world.keep_drafts(&drafts);
+                    continue;
+                }
                 Effect::OpenCar(id) => self.world.open(&id),
                 Effect::Create(profile) => self.world.create(*profile),
                 Effect::PutAway => {

@@ -26,6 +26,7 @@ pub mod yard;
 
 use crate::car::{Change, Profile, Wishes};
 use crate::rubric::PartId;
+use crate::store::Draft;
 
 /// The main screens.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -79,6 +80,8 @@ pub enum Then {
     Looked(usize),
     /// Changes were taken back.
     Undone,
+    /// The checks of a first look are kept; that is no step of anybody's, so it is not one to take back.
+    FirstChosen,
     /// The Round takes note of a second look, and goes on with it.
     LookedAgain,
     /// Changes taken back were made again.
@@ -141,6 +144,10 @@ pub enum Effect {
     ReadPhotos(Vec<String>),
     /// Open a photo of the car in the system's viewer.
     OpenPhoto(String),
+    /// Read what was being typed when the program ended.
+    ReadDrafts,
+    /// Keep what is being typed, and nothing else.
+    KeepDrafts(Vec<Draft>),
     /// Hand the terminal back to the shell.
     Suspend,
     /// Take the mouse, or give it back.

@@ -18,6 +18,7 @@ use ratatui::style::Style;
 use crate::report::words;
 use crate::rubric::{Library, PartId, Station};
 use crate::text;
+use crate::tui::keys::Command;
 
 /// A number of cells or rows from a length; what no terminal can show counts as the most it can.
 #[must_use]
@@ -85,6 +86,60 @@ pub fn part_in(library: &Library, id: &PartId, room: u16) -> String {
     format!("{}{place}", text::shorten(component, left))
 }
 
+/// Writes the first of some texts, the longest first, that leaves so many cells free at the left; nothing if none does.
+pub fn put_right_of(buf: &mut Buffer, area: Rect, dy: u16, taken: u16, words: &[&str], style: Style) {
+    let room = usize::from(area.width.saturating_sub(taken));
+    if let Some(fits) = words.iter().find(|w| text::width(w) < room) {
+        put_right(buf, area, dy, fits, style);
+    }
+}
+
+/// Writes a text over at most so many rows; what does not fit is told by an ellipsis. Returns the rows it took.
+pub fn para_in(buf: &mut Buffer, area: Rect, dy: u16, rows: u16, words: &str, style: Style) -> u16 {
+    let lines = text::wrap(&text::clean(words), usize::from(area.width));
+    let rows = usize::from(rows);
+    for (n, line) in lines.iter().take(rows).enumerate() {
+        let rest = lines.get(n..).filter(|_| n + 1 == rows).map(|rest| rest.join(" "));
+        put(
+            buf,
+            area,
+            0,
+            dy.saturating_add(cells(n)),
+            rest.as_ref().unwrap_or(line),
+            style,
+        );
+    }
+    cells(lines.len().min(rows))
+}
+
+/// A part and its check as the heading of a screen, with the longest of some remarks there is room for at the right. The part is
+/// shortened rather than where it sits or its check, and a remark goes before either is.
+pub fn part_heading(
+    buf: &mut Buffer,
+    area: Rect,
+    dy: u16,
+    (library, part, check): (&Library, &PartId, &str),
+    rights: &[&str],
+    theme: &crate::tui::theme::Theme,
+) {
+    // Where it sits must be read before anything is graded: a long check gives way to that.
+    let width = usize::from(area.width);
+    let least = (width * 3 / 5).min(24);
+    let name = part_in(
+        library,
+        part,
+        cells(width.saturating_sub(text::width(check) + 3).max(least)),
+    );
+    let taken = row(
+        buf,
+        area,
+        0,
+        dy,
+        &[(&name, theme.title()), (" – ", theme.text()), (check, theme.title())],
+    );
+    put_right_of(buf, area, dy, taken, rights, theme.dim());
+}
+
 /// Lays a style over one row of an area.
 pub fn tint(buf: &mut Buffer, area: Rect, dy: u16, style: Style) {
     let area = area.intersection(buf.area);
@@ -147,6 +202,17 @@ pub fn window(selected: usize, total: usize, rows: u16) -> Range<usize> {
     let rows = usize::from(rows);
     let start = selected.saturating_sub(rows / 2).min(total.saturating_sub(rows));
     start..(start + rows).min(total)
+}
+
+/// Where a long text begins to be shown after a command, in a terminal of so many rows: never beyond its end, so that the next
+/// key up is seen to do something.
+#[must_use]
+pub fn scrolled(top: usize, command: Command, lines: usize, rows: u16) -> usize {
+    // Title, foot and border take five rows, a notice one more.
+    let shown = rows.saturating_sub(6).max(1);
+    let page = isize::try_from(shown.saturating_sub(1).max(1)).unwrap_or(1);
+    let deepest = lines.saturating_sub(usize::from(shown));
+    step(top, command.by(page).unwrap_or(0), deepest + 1)
 }
 
 /// Moves a selection within a list of so many lines.

@@ -16,7 +16,7 @@ use crate::report::next_winter::paragraphs;
 use crate::report::whole::winter;
 use crate::report::{Subject, whatif, words};
 use crate::rubric::{Library, PartId};
-use crate::store::{Access, DataFolder, OpenCar};
+use crate::store::{Access, DataFolder, Draft, Drafts, OpenCar};
 
 /// Where the car in hand is kept.
 #[derive(Debug)]
@@ -91,6 +91,28 @@ impl World {
                 };
                 Some((Arc::new(open.car().clone()), keeping, open.notices().to_vec()))
             }
+        }
+    }
+
+    /// Where what is being typed is kept, if anywhere.
+    fn drafts(&self) -> Option<Drafts> {
+        match &self.kept {
+            Kept::Disk(open) => open.drafts(),
+            Kept::Memory(_) => None,
+            Kept::Nothing => self.yard.as_ref().map(DataFolder::drafts),
+        }
+    }
+
+    /// What was being typed when the program ended.
+    #[must_use]
+    pub fn read_drafts(&self) -> Vec<Draft> {
+        self.drafts().map_or_else(Vec::new, |drafts| drafts.read())
+    }
+
+    /// Keeps what is being typed. It is a help, not a promise: that it cannot be kept is no reason to disturb the typing.
+    pub fn keep_drafts(&self, kept: &[Draft]) {
+        if let Some(drafts) = self.drafts() {
+            let _ = drafts.keep(kept);
         }
     }
 

@@ -60,7 +60,19 @@ fn story() -> Vec<Vec<Change>> {
         })],
         vec![done("2026-03-01", "grease")],
         vec![Change::Undone(1)],
+        vec![survey("2028-03-18"), first_look("2028-03-18", part)],
+        vec![Change::Unbegun(day("2028-03-18"))],
     ]
+}
+
+fn first_look(date: &str, part: &str) -> Change {
+    Change::FirstLook {
+        survey: day(date),
+        asks: Some(vec![tinworm::car::Asked {
+            part: part.parse().unwrap(),
+            check: "play".to_owned(),
+        }]),
+    }
 }
 
 fn torque(fixing: &str, typed: &str) -> tinworm::car::OwnTorque {
@@ -111,7 +123,7 @@ fn a_journal_cut_anywhere_gives_the_car_as_it_was_after_the_last_whole_record() 
     let states = half_way(&data, 3);
     let path = folder.path().join("car/journal");
     let whole = fs::read(&path).unwrap();
-    assert_eq!(states.len(), 12);
+    assert_eq!(states.len(), 14);
     for cut in 0..=whole.len() {
         fs::write(&path, &whole[..cut]).unwrap();
         let lines = whole[..cut].iter().filter(|b| **b == b'\n').count();
@@ -250,6 +262,75 @@ fn a_crash_between_any_two_files_of_a_snapshot_loses_nothing_and_repeats_nothing
         }
         goes_on(&DataFolder::find(Some(crashed.path())).unwrap(), last);
     }
+}
+
+#[test]
+fn a_survey_taken_back_stays_so_wherever_a_snapshot_is_interrupted_and_its_file_goes() {
+    let date = "2028-03-18";
+    let part = "track-rod-end@front-left";
+    let before = quick_folder();
+    let data = DataFolder::find(Some(before.path())).unwrap();
+    let mut open = data.create(profile("Car")).unwrap();
+    open.record_all(vec![survey(date), first_look(date, part)]).unwrap();
+    open.record(look(date, part, "play", 3)).unwrap();
+    open.tidy().unwrap();
+    let file = format!("car/surveys/{date}.ron");
+    assert!(before.path().join(&file).exists());
+    let refused = open.record(Change::Unbegun(day(date))).unwrap_err().to_string();
+    assert!(refused.contains("has looks"), "{refused}");
+    // Looked once more and taken back, so that the journal speaks of looks of a survey whose file may be gone.
+    open.record(look(date, part, "boot", 2)).unwrap();
+    for check in ["boot", "play"] {
+        open.record(Change::Unlook {
+            survey: day(date),
+            part: part.parse().unwrap(),
+            check: check.to_owned(),
+        })
+        .unwrap();
+    }
+    open.record(Change::Unbegun(day(date))).unwrap();
+    let last = open.car().clone();
+    assert!(last.surveys.is_empty());
+    drop(open);
+    let after = quick_folder();
+    copy_folder(before.path(), after.path());
+    let tidied = DataFolder::find(Some(after.path())).unwrap();
+    tidied.open("car", Access::Write).unwrap().tidy().unwrap();
+    assert!(!after.path().join(&file).exists(), "its file is gone");
+    let (library, today) = (tinworm::rubric::builtin::library(), day(date));
+    assert!(
+        tidied
+            .verify("car", library, today)
+            .unwrap()
+            .troubles
+            .iter()
+            .all(|t| !t.damage)
+    );
+    // Before the list, after the list, after the file went.
+    for (list, gone) in [(false, false), (true, false), (true, true)] {
+        assert!(before.path().join(&file).exists());
+        let crashed = quick_folder();
+        copy_folder(before.path(), crashed.path());
+        if list {
+            let state = "car/state.ron";
+            fs::copy(after.path().join(state), crashed.path().join(state)).unwrap();
+        }
+        if gone {
+            fs::remove_file(crashed.path().join(&file)).unwrap();
+        }
+        let data = DataFolder::find(Some(crashed.path())).unwrap();
+        assert_eq!(data.open("car", Access::Read).unwrap().car(), &last, "{list} {gone}");
+        goes_on(&data, &last);
+        assert!(!crashed.path().join(&file).exists(), "{list} {gone}");
+    }
+    goes_on(&tidied, &last);
+    // Begun again on the same day, it is a new one.
+    let mut open = data.open("car", Access::Write).unwrap();
+    open.record(survey(date)).unwrap();
+    let again = open.car().clone();
+    drop(open);
+    assert!(again.surveys[0].first_look.is_none() && again.surveys[0].looks.is_empty());
+    goes_on(&data, &again);
 }
 
 #[test]

@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod beginning;
+mod drafts;
 mod fixings;
 mod fixture;
 mod going_back;
@@ -11,6 +13,7 @@ mod photos;
 mod pictures;
 mod round;
 mod second_look;
+mod sieve;
 mod svg;
 mod work;
 
@@ -106,7 +109,7 @@ impl Sitting {
                 };
                 sitting.tell(Msg::Opened(Ok((car, keeping, notices))));
             }
-            None => sitting.carry_out(vec![Effect::ListCars]),
+            None => sitting.carry_out(vec![Effect::ReadDrafts, Effect::ListCars]),
         }
         sitting
     }
@@ -205,6 +208,11 @@ impl Sitting {
                     let (heading, text) = tinworm::tui::world::looking_back(&car, &self.app.desk.library, &reckoned);
                     self.tell(Msg::Read(heading, text));
                 }
+                Effect::ReadDrafts => {
+                    let drafts = self.world.read_drafts();
+                    self.tell(Msg::Drafts(drafts));
+                }
+                Effect::KeepDrafts(drafts) => self.world.keep_drafts(&drafts),
                 Effect::ListCars => {
                     let (listed, _) = self.world.list();
                     self.tell(listed);

@@ -1,4 +1,4 @@
-//! How output looks: characters and ground.
+//! How output looks: characters, ground and mouse.
 
 use clap::{Args, ValueEnum};
 
@@ -24,6 +24,9 @@ pub struct Look {
     /// TINWORM_BACKGROUND or COLORFGBG says, else dark]
     #[arg(long, value_name = "GROUND", hide_possible_values = true, global = true)]
     pub background: Option<Background>,
+    /// On the screens, take the mouse from the start: a click selects, another opens, the wheel moves; M gives it back
+    #[arg(long, global = true)]
+    pub mouse: bool,
 }
 
 /// A terminal's background.

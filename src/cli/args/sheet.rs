@@ -36,6 +36,9 @@ pub struct SheetOf {
     /// or last seen a year ago or longer
     #[arg(long)]
     pub due: bool,
+    /// Only the first look: the checks that tell most in a quarter of an hour, what can kill first
+    #[arg(long, conflicts_with_all = ["due", "filled"])]
+    pub first_look: bool,
     /// Write it to this file instead of printing it; a file of that name is replaced
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,

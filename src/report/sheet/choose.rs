@@ -6,6 +6,7 @@ use crate::car::round::round;
 use crate::car::{Car, Look, Seen};
 use crate::engine::Assessment;
 use crate::engine::due::{Due, due_of};
+use crate::engine::first_look::{FirstLook, MINUTES, first_look};
 use crate::report::words;
 use crate::rubric::{Check, Library, PartId, Stage, Station};
 use crate::text;
@@ -52,6 +53,8 @@ pub struct Wanted {
     pub stages: Vec<Stage>,
     /// Only what is due for a look.
     pub due: bool,
+    /// Only the checks of a first look.
+    pub first_look: bool,
     /// With what the newest survey saw, as far as it still holds.
     pub filled: bool,
 }
@@ -86,6 +89,8 @@ pub struct Sheet<'a> {
     pub from: Option<Date>,
     /// Whether only what is due stands on it.
     pub only_due: bool,
+    /// Whether it is the sheet of a first look.
+    pub first_look: bool,
 }
 
 /// Chooses what stands on a sheet. The assessment is needed for what is due and for what still holds of a survey.
@@ -96,7 +101,11 @@ pub fn sheet<'a>(
     wanted: &Wanted,
     assessment: impl FnOnce() -> Assessment,
 ) -> Sheet<'a> {
-    let assessment = (wanted.due || wanted.filled).then(assessment);
+    let assessment = (wanted.due || wanted.filled || wanted.first_look).then(assessment);
+    let first = assessment
+        .as_ref()
+        .filter(|_| wanted.first_look)
+        .map(|says| first_look(says, library, MINUTES));
     let newest = car
         .surveys
         .iter()
@@ -107,6 +116,10 @@ pub fn sheet<'a>(
         .filter(|(part, _, stage)| {
             (wanted.zones.is_empty() || wanted.zones.iter().any(|z| z.takes(part, *stage)))
                 && (wanted.stages.is_empty() || wanted.stages.contains(stage))
+        })
+        .filter(|(part, check, _)| {
+            let asked = |first: &FirstLook| first.checks.contains(&(part.clone(), check.id.clone()));
+            first.as_ref().is_none_or(asked)
         })
         .filter_map(|(part, check, stage)| {
             let due = assessment
@@ -137,6 +150,7 @@ pub fn sheet<'a>(
         of: said_of(wanted),
         from: newest.map(|s| s.date),
         only_due: wanted.due,
+        first_look: first.is_some(),
     }
 }
 
@@ -161,6 +175,9 @@ fn said_of(wanted: &Wanted) -> Option<String> {
     if !wanted.stages.is_empty() {
         let stages: Vec<String> = wanted.stages.iter().map(|s| words::small(words::stage(*s))).collect();
         said.push(stages.join(" and "));
+    }
+    if wanted.first_look {
+        said.push("the first look".to_owned());
     }
     if wanted.due {
         said.push("what is due for a look".to_owned());
@@ -200,6 +217,13 @@ impl Sheet<'_> {
                     .to_owned(),
             );
         }
+        if self.first_look {
+            said.push(
+                "Only the first look: what tells most in a quarter of an hour, and first what can kill. What the car must be raised \
+                 for comes last. What is left out is not thereby good; the whole round can follow any time."
+                    .to_owned(),
+            );
+        }
         if let Some(from) = self.from {
             said.push(format!(
                 "Filled in from the survey of {from}. Whoever grades is led by what stands there; strike out what you did not \
@@ -223,7 +247,9 @@ impl Sheet<'_> {
     /// Why there is nothing on it.
     #[must_use]
     pub fn empty(&self) -> &'static str {
-        if self.only_due {
+        if self.first_look {
+            "Nothing has gone unseen for long: there is no first look to make."
+        } else if self.only_due {
             "Nothing here is due for a look."
         } else if self.of.is_some() {
             "This car has nothing to look at there."

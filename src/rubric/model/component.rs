@@ -52,6 +52,10 @@ pub struct Check {
     /// How many minutes the look takes, median.
     #[serde(default = "default_minutes")]
     pub minutes: f64,
+    /// Whether it can be made then and there. One that waits for a filling, a drive, an hour or a soak is not asked at a first
+    /// look; nor is one of the stage `Drive`.
+    #[serde(default = "yes")]
+    pub on_the_spot: bool,
     /// What makes it decline, and how fast.
     pub decline: Decline,
     /// From which grade on the law calls it deficient, mildest first.
@@ -63,6 +67,10 @@ pub struct Check {
     /// Own inner edges of the grade bands in damage, if not 0.1, 0.3, 0.5, 0.75, 1.0.
     #[serde(default)]
     pub edges: Option<[f64; 5]>,
+}
+
+fn yes() -> bool {
+    true
 }
 
 fn default_minutes() -> f64 {

@@ -3,6 +3,7 @@
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
+use ratatui::style::Style;
 
 use super::{App, plain};
 use crate::report::words;
@@ -10,7 +11,7 @@ use crate::text;
 use crate::tui::desk::Keeping;
 use crate::tui::keys::{Binding, Command, Place, bar};
 use crate::tui::screen::{Name, Over};
-use crate::tui::widget::{cells, para, put, put_right, tint};
+use crate::tui::widget::{cells, para, para_in, put, put_right, tint};
 
 /// The least columns and rows in which the screens can be used.
 pub const FLOOR: (u16, u16) = (40, 12);
@@ -77,7 +78,7 @@ impl App {
                     None
                 }
                 Over::Files(files) => files.view(theme, inside, buf),
-                Over::Pick(pick) => pick.view(theme, inside, buf),
+                Over::Pick(pick) => pick.view(&self.desk, inside, buf),
                 Over::Form(form) => form.view(theme, inside, buf),
             };
         }
@@ -205,20 +206,35 @@ impl App {
         let theme = &self.desk.theme;
         if let Some(sentence) = &self.sentence {
             let style = if sentence.wrong { theme.notice() } else { theme.accent() };
-            put(buf, area, 1, 0, &sentence.words, style);
+            // A sentence is never cut where there are rows above it to write it into.
+            const MOST: usize = 3;
+            let wide = area.width.saturating_sub(2);
+            let lines = cells(
+                text::wrap(&text::clean(&sentence.words), usize::from(wide))
+                    .len()
+                    .clamp(1, MOST),
+            );
+            let up = (lines - 1).min(area.y.saturating_sub(buf.area.y));
+            let rows = Rect::new(area.x, area.y - up, area.width, up + 1);
+            for dy in 0..rows.height {
+                put(buf, rows, 0, dy, &" ".repeat(usize::from(rows.width)), theme.text());
+                tint(buf, rows, dy, Style::reset());
+            }
+            let inside = Rect::new(rows.x + 1, rows.y, wide, rows.height);
+            para_in(buf, inside, 0, rows.height, &sentence.words, style);
         } else if self.desk.reckoning && self.now.needs_reckoning() {
             put(buf, area, 1, 0, "reckoning…", theme.dim());
         } else if let Keeping::ReadOnly(who) = &self.desk.keeping {
             put(buf, area, 1, 0, who, theme.dim());
         } else if self.now.needs_reckoning() && self.over.is_empty() {
-            let whole = words::ORDERS_WORK_ONLY;
-            let fits = text::width(whole) + 2 <= usize::from(area.width);
-            let shown = if fits {
-                whole
-            } else {
-                "This orders work; it never says that a car is safe."
-            };
-            put(buf, area, 1, 0, shown, theme.dim());
+            // Whole on every width: it may be said more shortly, but not be cut.
+            let said = [
+                words::ORDERS_WORK_ONLY,
+                "This orders work; it never says that a car is safe.",
+                "Orders work; never says a car is safe.",
+            ];
+            let fits = said.iter().find(|words| text::width(words) < usize::from(area.width));
+            put(buf, area, 1, 0, fits.unwrap_or(&said[2]), theme.dim());
         }
     }
 
@@ -239,8 +255,10 @@ impl App {
         let wide = |b: &Binding| cells(text::width(b.shown) + 1 + text::width(b.short));
         let (back, again) = self.can_go_back();
         let of_use = |b: &&Binding| match b.command {
-            Command::Undo => back || b.place == Place::PlanJobs,
+            Command::Undo => back || (b.place == Place::PlanJobs && self.plan.is_trying()),
+            Command::Keep => self.plan.is_trying(),
             Command::Redo => again,
+            command if self.now == Name::Round && self.over.is_empty() => self.round.is_of_use(command),
             _ => true,
         };
         let (mut own, everywhere): (Vec<&'static Binding>, Vec<&'static Binding>) =

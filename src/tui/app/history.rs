@@ -43,6 +43,7 @@ impl History {
                 self.again.pop();
                 self.back.push(opposite);
             }
+            Then::FirstChosen => {}
             _ => self.made(opposite),
         }
     }
@@ -95,7 +96,8 @@ impl History {
 }
 
 impl App {
-    /// Takes the newest change back: of this sitting, or else, on the Round, the last look of the survey in hand.
+    /// Takes the newest change back: of this sitting, or else, on the Round, the last look of the survey in hand, or the survey
+    /// itself if it has none.
     pub(super) fn undo(&mut self) -> Vec<Effect> {
         if self.history.back.last().is_some_and(Vec::is_empty) {
             // What came before it must not be taken for it.
@@ -139,9 +141,16 @@ impl App {
 
 /// What was taken back, or made again, in a sentence.
 pub fn said(desk: &Desk, changes: &[Change], back: bool) -> String {
-    let what = changes
-        .last()
-        .map_or_else(String::new, |change| named(&desk.library, change));
+    // A survey is begun with a day that the car does not have yet.
+    let begins = changes.iter().find_map(|change| match change {
+        Change::Survey { date, .. } if !desk.car.iter().any(|c| c.surveys.iter().any(|s| s.date == *date)) => {
+            Some(format!("the survey of {date}, begun"))
+        }
+        _ => None,
+    });
+    let what = begins
+        .or_else(|| changes.last().map(|change| named(&desk.library, change)))
+        .unwrap_or_default();
     if back {
         format!("Taken back: {what}. U makes it again.")
     } else {
@@ -164,6 +173,7 @@ fn named(library: &Library, change: &Change) -> String {
         Change::Torque(part, own) => format!("{}, {}", words::part(library, part), own.fixing),
         Change::NoTorque(part, fixing) => format!("{}, {fixing}", words::part(library, part)),
         Change::Survey { date, .. } => format!("odometer and note of {date}"),
+        Change::Unbegun(date) | Change::FirstLook { survey: date, .. } => format!("the survey of {date}, begun"),
         Change::Look {
             look: Look { part, check, .. },
             ..

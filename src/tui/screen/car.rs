@@ -13,7 +13,7 @@ use crate::rubric::{CheckKind, PartId};
 use crate::text;
 use crate::tui::desk::{Desk, Keeping};
 use crate::tui::keys::{Command, Place};
-use crate::tui::widget::{put, put_right, step, tint, window};
+use crate::tui::widget::{part_in, put, put_right_of, step, tint, window};
 
 /// The Car.
 #[derive(Debug, Clone, Default)]
@@ -46,20 +46,19 @@ impl Model {
             Line::all(&desk.library).len()
         };
         let at = if self.parts { &mut self.part } else { &mut self.line };
+        if let Some(by) = command.by(10) {
+            *at = step(*at, by, total);
+            return Vec::new();
+        }
         match command {
-            Command::Up => *at = step(*at, -1, total),
-            Command::Down => *at = step(*at, 1, total),
-            Command::PageUp => *at = step(*at, -10, total),
-            Command::PageDown => *at = step(*at, 10, total),
-            Command::First => *at = 0,
-            Command::Last => *at = total.saturating_sub(1),
             Command::OtherPane => self.parts = !self.parts,
             Command::Search => {
                 let lines = parts
                     .iter()
                     .map(|p| (words::part(&desk.library, p), said(&car, p)))
                     .collect();
-                let list = pick::Model::new("Go to a part", pick::For::Parts, lines, self.part);
+                let of = parts.iter().map(|p| vec![p.clone()]).collect();
+                let list = pick::Model::new("Go to a part", pick::For::Parts, lines, self.part).of_parts(of);
                 return vec![Effect::Over(Box::new(Over::Pick(list)))];
             }
             _ if self.parts && self.sieve.update(desk, command) => self.part = 0,
@@ -116,14 +115,11 @@ impl Model {
             };
             x += put(buf, area, x, 0, name, style) + 1;
         }
-        let facts = format!(
-            "{}, {} ",
-            words::count(car.surveys.len(), "survey"),
-            words::count(car.repairs.len(), "repair")
-        );
+        let surveys = format!("{} ", words::count(car.surveys.len(), "survey"));
+        let facts = format!("{}, {} ", surveys.trim_end(), words::count(car.repairs.len(), "repair"));
         match self.sieve.words().filter(|_| self.parts) {
-            Some(only) => put_right(buf, area, 0, &format!("{only} "), theme.accent()),
-            None => put_right(buf, area, 0, &format!("{facts}done "), theme.dim()),
+            Some(only) => put_right_of(buf, area, 0, x, &[&format!("{only} "), &only], theme.accent()),
+            None => put_right_of(buf, area, 0, x, &[&format!("{facts}done "), &surveys], theme.dim()),
         }
         let list = Rect::new(
             area.x + 1,
@@ -140,8 +136,22 @@ impl Model {
         for (dy, n) in (0..list.height).zip(window(self.line, lines.len(), list.height)) {
             let Some(line) = lines.get(n) else { continue };
             let (label, value) = line.shown(&car.profile, &desk.library);
-            put(buf, list, 0, dy, &text::fit(&label, 22), theme.dim());
-            put(buf, list, 24, dy, &value, theme.text());
+            // On a narrow screen the values need the room.
+            let label_wide = if list.width < 60 { 16 } else { 22 };
+            put(
+                buf,
+                list,
+                0,
+                dy,
+                &text::fit(&label, usize::from(label_wide)),
+                theme.dim(),
+            );
+            let value_at = if list.width < 60 {
+                label_wide + 1
+            } else {
+                label_wide + 2
+            };
+            put(buf, list, value_at, dy, &value, theme.text());
             if n == self.line {
                 tint(buf, list, dy, theme.selected());
             }
@@ -151,27 +161,17 @@ impl Model {
     fn draw_parts(&self, desk: &Desk, car: &Car, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
         let parts = self.listed(desk, car);
-        let name_wide = usize::from((area.width / 2).min(50));
+        let name_wide = if area.width < 60 {
+            area.width * 2 / 3
+        } else {
+            (area.width / 2).min(50)
+        };
         for (dy, n) in (0..area.height).zip(window(self.part, parts.len(), area.height)) {
             let Some(id) = parts.get(n) else { continue };
             let absent = car.parts.get(id).is_some_and(|p| p.not_fitted);
             let style = if absent { theme.dim() } else { theme.text() };
-            put(
-                buf,
-                area,
-                0,
-                dy,
-                &text::fit(&words::part(&desk.library, id), name_wide),
-                style,
-            );
-            put(
-                buf,
-                area,
-                u16::try_from(name_wide).unwrap_or(0) + 1,
-                dy,
-                &said(car, id),
-                style,
-            );
+            put(buf, area, 0, dy, &part_in(&desk.library, id, name_wide), style);
+            put(buf, area, name_wide + 1, dy, &said(car, id), style);
             if n == self.part {
                 tint(buf, area, dy, theme.selected());
             }

@@ -100,7 +100,8 @@ impl Model {
                         )
                     })
                     .collect();
-                let list = pick::Model::new("Go to a part", pick::For::Decline, lines, at);
+                let of = parts.iter().map(|p| vec![p.clone()]).collect();
+                let list = pick::Model::new("Go to a part", pick::For::Decline, lines, at).of_parts(of);
                 return vec![Effect::Over(Box::new(Over::Pick(list)))];
             }
             _ => return Vec::new(),

@@ -137,11 +137,11 @@ impl Model {
     /// Does what is asked.
     pub fn update(&mut self, command: Command) -> Vec<Effect> {
         let count = self.fitting().len();
+        if let Some(by) = command.by(10) {
+            self.selected = step(self.selected, by, count);
+            return Vec::new();
+        }
         match command {
-            Command::Up => self.selected = step(self.selected, -1, count),
-            Command::Down => self.selected = step(self.selected, 1, count),
-            Command::PageUp => self.selected = step(self.selected, -10, count),
-            Command::PageDown => self.selected = step(self.selected, 10, count),
             Command::Close => return vec![Effect::CloseOver],
             Command::Next => return self.complete(),
             Command::Open => {

@@ -8,6 +8,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::form::{self, Purpose, Wrong};
+use super::sieve::Sieve;
 use super::{Effect, Over, Then, pick};
 use crate::car::{Car, Change, OwnTorque, Seen};
 use crate::engine::fixings::{Condition, Figures, FixingError, figures};
@@ -49,6 +50,8 @@ pub struct Model {
     of: Option<(PartId, String)>,
     /// How far the text below is scrolled.
     top: usize,
+    /// Which of the car's fixings are searched and gone through.
+    sieve: Sieve,
 }
 
 impl Default for Model {
@@ -63,6 +66,7 @@ impl Default for Model {
             typed: String::new(),
             of: None,
             top: 0,
+            sieve: Sieve::default(),
         }
     }
 }
@@ -71,7 +75,13 @@ impl Model {
     /// The places whose keys hold.
     #[must_use]
     pub fn places(&self) -> Vec<Place> {
-        vec![Place::Fixings, Place::List, Place::OfCar, Place::Everywhere]
+        vec![
+            Place::Fixings,
+            Place::Sieve,
+            Place::List,
+            Place::OfCar,
+            Place::Everywhere,
+        ]
     }
 
     /// Shows a fixing of a part: its usual thread and class, and the grade its thread was last seen at.
@@ -86,16 +96,90 @@ impl Model {
                 .and_then(|f| f.graded_by.as_deref())
                 .and_then(|check| seen_grade(desk.car.as_deref()?, &part, check)),
             of: Some((part, name)),
-            ..Model::default()
+            sieve: self.sieve.clone(),
+            ..known
         };
     }
 
     /// A fixing was chosen from the search list.
     pub fn chosen(&mut self, desk: &Desk, line: usize) {
-        if let Some((part, fixing)) = all(desk).into_iter().nth(line) {
+        if let Some((part, fixing)) = self.passing(desk).into_iter().nth(line) {
             let name = fixing.name.clone();
             self.show(desk, part, name);
         }
+    }
+
+    /// Lets every fixing pass; says whether some were held back.
+    pub fn clear_sieve(&mut self) -> bool {
+        self.sieve.clear()
+    }
+
+    /// The car's fixings that pass the filters.
+    fn passing<'d>(&self, desk: &'d Desk) -> Vec<(PartId, &'d Fixing)> {
+        let mut fixings = all(desk);
+        fixings.retain(|(part, _)| self.sieve.passes(desk, part));
+        fixings
+    }
+
+    /// Goes to the fixing of the car after the one shown, or before it, of those that pass; round and round.
+    fn go_on(&mut self, desk: &Desk, forwards: bool) -> Vec<Effect> {
+        let passing = self.passing(desk);
+        let here = self.of.as_ref().and_then(|(part, name)| {
+            let mut places = passing.iter();
+            places.position(|(p, fixing)| p == part && fixing.name == *name)
+        });
+        let last = passing.len().saturating_sub(1);
+        let to = match (here, forwards) {
+            (Some(at), true) if at < last => at + 1,
+            (Some(at), false) if at > 0 => at - 1,
+            (_, true) => 0,
+            (_, false) => last,
+        };
+        match passing
+            .get(to)
+            .map(|(part, fixing)| (part.clone(), fixing.name.clone()))
+        {
+            Some((part, name)) => {
+                let row = self.row;
+                self.show(desk, part, name);
+                self.row = row;
+                Vec::new()
+            }
+            None => vec![Effect::Say(self.nothing().to_owned())],
+        }
+    }
+
+    /// Why there is no fixing to go to.
+    fn nothing(&self) -> &'static str {
+        if self.sieve.words().is_some() {
+            "No fixing passes the filter: f, e and t change it, Esc shows all."
+        } else {
+            "No repair of this car's parts names a fixing; choose a thread and class above."
+        }
+    }
+
+    /// The search list over the fixings that pass.
+    fn search(&self, desk: &Desk) -> Vec<Effect> {
+        let passing = self.passing(desk);
+        if passing.is_empty() {
+            return vec![Effect::Say(self.nothing().to_owned())];
+        }
+        let here = |(part, fixing): &(PartId, &Fixing)| {
+            let of = self.of.as_ref();
+            of.is_some_and(|(p, name)| p == part && *name == fixing.name)
+        };
+        let selected = passing.iter().position(here).unwrap_or(0);
+        let line = |(part, fixing): &(PartId, &Fixing)| {
+            let own = desk.car.as_ref().and_then(|car| car.torque(part, &fixing.name));
+            (
+                format!("{}: {}", words::part(&desk.library, part), fixing.name),
+                own.map_or_else(String::new, |own| own.torque.to_string()),
+            )
+        };
+        let lines = passing.iter().map(line).collect();
+        let parts = passing.iter().map(|(part, _)| vec![part.clone()]).collect();
+        let list = pick::Model::new("Go to a fixing", pick::For::Fixing, lines, selected).of_parts(parts);
+        vec![Effect::Over(Box::new(Over::Pick(list)))]
     }
 
     /// Takes a key that is no command: digits on the line under the cursor.
@@ -148,13 +232,12 @@ impl Model {
         let to_row = |n: usize| Row::ALL.get(n).copied().unwrap_or_default();
         match command {
             Command::Up | Command::Down => {
-                self.row = to_row(step(at, if command == Command::Up { -1 } else { 1 }, Row::ALL.len()));
+                self.row = to_row(step(at, command.by(1).unwrap_or(0), Row::ALL.len()));
                 self.typed.clear();
             }
-            Command::First => self.top = 0,
-            Command::PageDown => self.top = self.top.saturating_add(8),
-            Command::PageUp => self.top = self.top.saturating_sub(8),
-            Command::Last => self.top = usize::MAX / 2,
+            Command::First | Command::Last | Command::PageUp | Command::PageDown => {
+                self.top = step(self.top, command.by(8).unwrap_or(0), draw::deepest(self, desk) + 1);
+            }
             Command::Previous => self.turn(desk, false),
             Command::Next => self.turn(desk, true),
             Command::RubOut => {
@@ -166,7 +249,9 @@ impl Model {
                     _ => {}
                 }
             }
-            Command::Search => return search(desk),
+            Command::Search => return self.search(desk),
+            Command::FixingAfter | Command::FixingBefore => return self.go_on(desk, command == Command::FixingAfter),
+            _ if self.sieve.update(desk, command) => {}
             Command::OwnLimit => return self.ask(desk),
             _ => {}
         }
@@ -251,7 +336,7 @@ impl Model {
     /// Asks for the manual's value.
     fn ask(&self, desk: &Desk) -> Vec<Effect> {
         let Some((part, name)) = &self.of else {
-            return search(desk);
+            return self.search(desk);
         };
         let own = self.own(desk);
         let mut lines = vec![
@@ -321,26 +406,6 @@ fn all(desk: &Desk) -> Vec<(PartId, &Fixing)> {
             fixings.into_iter().map(move |fixing| (part.clone(), fixing))
         })
         .collect()
-}
-
-fn search(desk: &Desk) -> Vec<Effect> {
-    let lines: Vec<(String, String)> = all(desk)
-        .into_iter()
-        .map(|(part, fixing)| {
-            let own = desk.car.as_ref().and_then(|car| car.torque(&part, &fixing.name));
-            (
-                format!("{}: {}", words::part(&desk.library, &part), fixing.name),
-                own.map_or_else(String::new, |own| own.torque.to_string()),
-            )
-        })
-        .collect();
-    if lines.is_empty() {
-        return vec![Effect::Say(
-            "No repair of this car's parts names a fixing; choose a thread and class above.".to_owned(),
-        )];
-    }
-    let list = pick::Model::new("Go to a fixing", pick::For::Fixing, lines, 0);
-    vec![Effect::Over(Box::new(Over::Pick(list)))]
 }
 
 /// Takes the manual's value for a fixing.

@@ -6,6 +6,7 @@ use ratatui::layout::{Position, Rect};
 
 use super::{Effect, car, confirm, fixings, new_car, profile, round, visit};
 use crate::rubric::PartId;
+use crate::store::Draft;
 use crate::text;
 use crate::tui::desk::Desk;
 use crate::tui::keys::{Command, Key, Place};
@@ -121,6 +122,9 @@ impl Line {
 
 /// What is wrong with a form: the line, and why.
 pub type Wrong = (usize, String);
+
+/// Letters from which on what was typed in a line is kept.
+const WORTH_KEEPING: usize = 12;
 
 /// A form being filled in.
 #[derive(Debug, Clone)]
@@ -247,18 +251,46 @@ impl Model {
     /// Whether anything was changed.
     #[must_use]
     pub fn is_changed(&self) -> bool {
-        let plain = |lines: &[Line]| -> Vec<String> {
-            lines
-                .iter()
-                .map(|l| match &l.value {
-                    Value::Text(field) => field.value(),
-                    Value::Note(lines) => lines.value(),
-                    Value::One { at, .. } => at.to_string(),
-                    Value::Some { on, .. } => format!("{on:?}"),
-                })
-                .collect()
-        };
         plain(&self.lines) != plain(&self.begun_as)
+    }
+
+    /// By what the form is known again: what it is for, and about what.
+    #[must_use]
+    pub fn key(&self) -> String {
+        format!("{:?}; {}", self.purpose, self.about)
+    }
+
+    /// What to keep of it while it is being filled in; `None` where a word or two are quickly typed again.
+    #[must_use]
+    pub fn draft(&self) -> Option<Draft> {
+        let (now, before) = (plain(&self.lines), plain(&self.begun_as));
+        let changed = || now.iter().zip(&before).filter(|(now, before)| now != before);
+        let worth = changed().count() > 2 || changed().any(|(now, _)| now.chars().count() >= WORTH_KEEPING);
+        worth.then(|| Draft {
+            of: self.key(),
+            lines: now.clone(),
+        })
+    }
+
+    /// Puts back what was kept of it; says whether it fits and is anything else than what stands there.
+    pub fn take_draft(&mut self, kept: &[String]) -> bool {
+        if kept.len() != self.lines.len() || plain(&self.lines) == kept {
+            return false;
+        }
+        for (line, kept) in self.lines.iter_mut().zip(kept) {
+            match &mut line.value {
+                Value::Text(field) => *field = Field::holding(kept),
+                Value::Note(lines) => *lines = Lines::holding(kept),
+                Value::One { of, at } => *at = kept.parse().ok().filter(|n| *n < of.len()).unwrap_or(*at),
+                Value::Some { on, .. } => {
+                    let kept: Vec<bool> = kept.chars().map(|c| c == '+').collect();
+                    if kept.len() == on.len() {
+                        *on = kept;
+                    }
+                }
+            }
+        }
+        true
     }
 
     /// Takes a key that is no command.
@@ -406,6 +438,12 @@ impl Model {
                 cursor = Some(place);
             }
         }
+        let shown = window(self.at, self.lines.len(), list.height);
+        if shown.end < self.lines.len() {
+            let left = cells(self.lines.len() - shown.end);
+            let border = Rect::new(inside.x, inside.bottom(), inside.width, 1).intersection(area);
+            put_right(buf, border, 0, &format!(" {left} more ↓ "), theme.dim());
+        }
         let hint = self.lines.get(self.at).map_or("", |l| l.hint.as_str());
         let foot = Rect::new(inside.x, inside.bottom().saturating_sub(2), inside.width, 2).intersection(inside);
         match &self.wrong {
@@ -414,6 +452,17 @@ impl Model {
         };
         cursor
     }
+}
+
+/// Lines as plain text, for comparing and keeping.
+fn plain(lines: &[Line]) -> Vec<String> {
+    let value = |line: &Line| match &line.value {
+        Value::Text(field) => field.value(),
+        Value::Note(lines) => lines.value(),
+        Value::One { at, .. } => at.to_string(),
+        Value::Some { on, .. } => on.iter().map(|on| if *on { '+' } else { '-' }).collect(),
+    };
+    lines.iter().map(value).collect()
 }
 
 /// Draws one line; the focused one is marked, and its cursor's place returned.

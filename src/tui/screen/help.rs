@@ -6,7 +6,7 @@ use ratatui::layout::Rect;
 use crate::text;
 use crate::tui::keys::{Command, Place, TABLE};
 use crate::tui::theme::Theme;
-use crate::tui::widget::{cells, panel, put, put_right, window};
+use crate::tui::widget::{cells, panel, put, put_right, scrolled, window};
 
 /// The help screen.
 #[derive(Debug, Clone)]
@@ -17,17 +17,32 @@ pub struct Model {
     top: usize,
 }
 
-const ALL: [Place; 24] = [
+/// The width of the list, and where in it the words begin.
+const WIDE: u16 = 76;
+const WORDS_AT: u16 = 13;
+
+/// A line of the list.
+enum Line {
+    Heading(&'static str),
+    /// Keys, which only the first line of their words has.
+    Key(&'static str, String),
+}
+
+const ALL: [Place; 32] = [
     Place::Everywhere,
     Place::OfCar,
     Place::List,
     Place::Yard,
+    Place::EmptyYard,
     Place::Round,
+    Place::RoundBegin,
     Place::RoundGrade,
     Place::RoundReading,
     Place::RoundAnswer,
+    Place::RoundWaits,
     Place::RoundWhy,
     Place::RoundAgain,
+    Place::Sieve,
     Place::Standing,
     Place::Sides,
     Place::Decline,
@@ -40,7 +55,11 @@ const ALL: [Place; 24] = [
     Place::Profile,
     Place::Parts,
     Place::Form,
+    Place::NoteForm,
     Place::Pick,
+    Place::PickSieve,
+    Place::Files,
+    Place::Photo,
     Place::Confirm,
 ];
 
@@ -52,50 +71,47 @@ impl Model {
     }
 
     /// Scrolls; says whether it is to be closed.
-    pub fn update(&mut self, command: Command) -> bool {
-        let last = self.lines().len().saturating_sub(1);
-        match command {
-            Command::Up => self.top = self.top.saturating_sub(1),
-            Command::Down => self.top = (self.top + 1).min(last),
-            Command::PageUp => self.top = self.top.saturating_sub(10),
-            Command::PageDown => self.top = (self.top + 10).min(last),
-            Command::First => self.top = 0,
-            Command::Last => self.top = last,
-            Command::Close | Command::Help => return true,
-            _ => {}
-        }
-        false
+    pub fn update(&mut self, command: Command, (columns, rows): (u16, u16)) -> bool {
+        let lines = self.lines(columns.min(WIDE).saturating_sub(4)).len();
+        self.top = scrolled(self.top, command, lines, rows);
+        matches!(command, Command::Close | Command::Help)
     }
 
-    /// Headings (no keys) and keys with what they do.
-    fn lines(&self) -> Vec<(String, String)> {
+    /// The lines at a width: headings, and keys with what they do, wrapped under it.
+    fn lines(&self, width: u16) -> Vec<Line> {
         let mut places = self.first.clone();
         places.extend(ALL.iter().filter(|p| !self.first.contains(p)));
         places.dedup();
+        let room = usize::from(width.saturating_sub(WORDS_AT)).max(10);
         let mut lines = Vec::new();
         for place in places {
-            lines.push((String::new(), place.heading().to_owned()));
+            lines.push(Line::Heading(place.heading()));
             for binding in TABLE.iter().filter(|b| b.place == place && !b.long.is_empty()) {
-                let shown = binding.shown;
-                lines.push((shown.to_owned(), binding.long.to_owned()));
+                let mut keys = binding.shown;
+                for words in text::wrap(binding.long, room) {
+                    lines.push(Line::Key(std::mem::take(&mut keys), words));
+                }
             }
-            lines.push((String::new(), String::new()));
+            lines.push(Line::Heading(""));
         }
         lines
     }
 
     /// Draws it.
     pub fn view(&self, theme: &Theme, area: Rect, buf: &mut Buffer) {
-        let inside = panel(buf, area, 76, area.height, "Keys", theme.rule(), theme.title());
-        let lines = self.lines();
+        let inside = panel(buf, area, WIDE, area.height, "Keys", theme.rule(), theme.title());
+        let lines = self.lines(inside.width);
         let rows = inside.height;
         let from = self.top.min(lines.len().saturating_sub(usize::from(rows)));
-        for (dy, (keys, words)) in (0..rows).zip(lines.iter().skip(from)) {
-            if keys.is_empty() {
-                put(buf, inside, 0, dy, words, theme.title());
-            } else {
-                put(buf, inside, 2, dy, &text::fit(keys, 10), theme.accent());
-                put(buf, inside, 13, dy, words, theme.text());
+        for (dy, line) in (0..rows).zip(lines.iter().skip(from)) {
+            match line {
+                Line::Heading(words) => {
+                    put(buf, inside, 0, dy, words, theme.title());
+                }
+                Line::Key(keys, words) => {
+                    put(buf, inside, 2, dy, &text::fit(keys, 10), theme.accent());
+                    put(buf, inside, WORDS_AT, dy, words, theme.text());
+                }
             }
         }
         let shown = window(from + usize::from(rows / 2), lines.len(), rows);

@@ -9,13 +9,14 @@ mod limits;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+use super::sieve::{self, Sieve};
 use super::{Effect, visit};
 use crate::engine::plan::{Plan, Visit};
 use crate::report::words;
 use crate::text;
 use crate::tui::desk::Desk;
 use crate::tui::keys::{Command, Place};
-use crate::tui::widget::{bar, is_low, para, put, row, rule, step, tint, window};
+use crate::tui::widget::{bar, is_low, para, put, put_right, row, rule, step, tint, window};
 
 /// The lists of the Plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -34,7 +35,9 @@ enum Pane {
 /// The Plan.
 #[derive(Debug, Clone, Default)]
 pub struct Model {
+    /// The line of the list of visits.
     selected: usize,
+    sieve: Sieve,
     open: Option<visit::Model>,
     pane: Pane,
     jobs: jobs::Model,
@@ -54,7 +57,7 @@ impl Model {
             Pane::Limits => Place::PlanLimits,
         };
         let mut places = vec![own];
-        if matches!(own, Place::PlanJobs | Place::PlanBuys) {
+        if matches!(own, Place::Plan | Place::PlanJobs | Place::PlanBuys) {
             places.push(Place::Sieve);
         }
         places.extend([Place::List, Place::OfCar, Place::Everywhere]);
@@ -64,6 +67,12 @@ impl Model {
     /// Forgets what was tried and not kept; says whether there was anything.
     pub fn forget_tried(&mut self) -> bool {
         self.pane == Pane::Jobs && self.open.is_none() && self.jobs.forget()
+    }
+
+    /// Whether something is tried in the list shown and not kept.
+    #[must_use]
+    pub fn is_trying(&self) -> bool {
+        self.pane == Pane::Jobs && self.open.is_none() && self.jobs.is_trying()
     }
 
     /// Drops what is on trial, wherever it was begun.
@@ -76,17 +85,29 @@ impl Model {
         match self.pane {
             Pane::Jobs => self.jobs.go_to(line),
             Pane::Buys => self.buys.go_to(line),
-            Pane::Visits | Pane::Limits => {}
+            Pane::Visits => self.selected = line,
+            Pane::Limits => {}
         }
+    }
+
+    /// The visits that the filters let pass, with their places in the plan: a visit passes with one of its parts.
+    fn passing<'d>(&self, desk: &'d Desk) -> Vec<(usize, &'d Visit)> {
+        let visits = desk.says().map(|s| s.plan.visits.as_slice()).unwrap_or_default();
+        let passes = |visit: &Visit| {
+            let mut parts = visit.work.iter().flat_map(|w| &w.on);
+            self.sieve == Sieve::default() || parts.any(|part| self.sieve.passes(desk, part))
+        };
+        visits.iter().enumerate().filter(|(_, v)| passes(v)).collect()
     }
 
     /// Lets everything pass in the list shown; says whether something was held back.
     pub fn clear_sieve(&mut self) -> bool {
         match self.pane {
             _ if self.open.is_some() => false,
+            Pane::Visits => self.sieve.clear(),
             Pane::Jobs => self.jobs.clear_sieve(),
             Pane::Buys => self.buys.clear_sieve(),
-            Pane::Visits | Pane::Limits => false,
+            Pane::Limits => false,
         }
     }
 
@@ -97,7 +118,7 @@ impl Model {
 
     /// Does what is asked.
     pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
-        let visits = desk.says().map(|s| s.plan.visits.as_slice()).unwrap_or_default();
+        let visits = self.passing(desk);
         self.selected = step(self.selected, 0, visits.len());
         if let Some(open) = &mut self.open {
             return match (command, visits.get(self.selected)) {
@@ -107,12 +128,12 @@ impl Model {
                     } else {
                         0
                     };
-                    if let Some(visit) = visits.get(self.selected) {
+                    if let Some((_, visit)) = visits.get(self.selected) {
                         *open = visit::Model::opened(desk, visit);
                     }
                     Vec::new()
                 }
-                (command, Some(visit)) => open.update(desk, visit, command),
+                (command, Some((_, visit))) => open.update(desk, visit, command),
                 (_, None) => Vec::new(),
             };
         }
@@ -125,14 +146,23 @@ impl Model {
             Pane::Buys => return self.buys.update(desk, command),
             Pane::Limits => return self.limits.update(desk, command),
         }
+        if let Some(by) = command.by(8) {
+            self.selected = step(self.selected, by, visits.len());
+            return Vec::new();
+        }
         match command {
-            Command::Up => self.selected = step(self.selected, -1, visits.len()),
-            Command::Down => self.selected = step(self.selected, 1, visits.len()),
-            Command::PageUp => self.selected = step(self.selected, -8, visits.len()),
-            Command::PageDown => self.selected = step(self.selected, 8, visits.len()),
-            Command::First => self.selected = 0,
-            Command::Last => self.selected = visits.len().saturating_sub(1),
-            Command::Open => self.open = visits.get(self.selected).map(|visit| visit::Model::opened(desk, visit)),
+            Command::Open => {
+                let chosen = visits.get(self.selected);
+                self.open = chosen.map(|(_, visit)| visit::Model::opened(desk, visit));
+            }
+            Command::Search => {
+                let line = |(n, visit): &(usize, &Visit)| {
+                    let words = format!("{} {}: {}", n + 1, words::day(visit.date), work_of(desk, visit));
+                    (words, hours_of(visit).trim().to_owned())
+                };
+                return sieve::search(visits.iter().map(line).collect(), self.selected);
+            }
+            _ if self.sieve.update(desk, command) => self.selected = 0,
             _ => {}
         }
         Vec::new()
@@ -165,9 +195,10 @@ impl Model {
         let theme = &desk.theme;
         let Some(says) = desk.says() else { return };
         let plan = &says.plan;
-        let selected = step(self.selected, 0, plan.visits.len());
-        if let (Some(open), Some(visit)) = (&self.open, plan.visits.get(selected)) {
-            open.view(desk, visit, (selected + 1, plan.visits.len()), area, buf);
+        let visits = self.passing(desk);
+        let selected = step(self.selected, 0, visits.len());
+        if let (Some(open), Some((n, visit))) = (&self.open, visits.get(selected)) {
+            open.view(desk, visit, (n + 1, plan.visits.len()), area, buf);
             return;
         }
         let inside = Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height).intersection(area);
@@ -188,6 +219,20 @@ impl Model {
             draw_not_placed(desk, plan, inside, dy + 1, buf);
             return;
         }
+        if let Some(only) = self.sieve.words() {
+            let count = format!(
+                "{only}: {} of {}",
+                visits.len(),
+                words::count(plan.visits.len(), "visit")
+            );
+            put_right(buf, inside, dy, &count, theme.accent());
+            dy += 1;
+            if visits.is_empty() {
+                let words = "No visit passes the filter: f, e and t change it, Esc shows all.";
+                para(buf, inside, dy, words, theme.text());
+                return;
+            }
+        }
         let below = if is_low(area) {
             0
         } else {
@@ -205,9 +250,9 @@ impl Model {
         ] {
             put(buf, inside, dx, dy, name, theme.dim());
         }
-        for (n, slot) in window(selected, plan.visits.len(), list_rows).zip(dy + 1..) {
-            let Some(visit) = plan.visits.get(n) else { continue };
-            draw_line(desk, visit, n, inside, &columns, slot, buf);
+        for (n, slot) in window(selected, visits.len(), list_rows).zip(dy + 1..) {
+            let Some((place, visit)) = visits.get(n) else { continue };
+            draw_line(desk, visit, *place, inside, &columns, slot, buf);
             if n == selected {
                 tint(buf, inside, slot, theme.selected());
             }
@@ -222,7 +267,7 @@ impl Model {
         let top = dy + 1 + list_rows;
         rule(buf, area, top, "", theme.rule(), theme.title());
         let under = Rect::new(inside.x, area.y + top + 1, inside.width, below.saturating_sub(1)).intersection(inside);
-        if let Some(visit) = plan.visits.get(selected) {
+        if let Some((_, visit)) = visits.get(selected) {
             let mut dy = 0;
             if let Some(booking) = &visit.booking {
                 dy += para(
@@ -274,7 +319,14 @@ impl Model {
         );
         if !plan.visits.is_empty() {
             if is_low(area) {
-                put(buf, area, 0, dy, &facts, theme.text());
+                let short = format!(
+                    "{}, exposure {} ({} undone)",
+                    words::count(plan.visits.len(), "visit"),
+                    words::points(plan.exposure),
+                    words::points(plan.exposure_undone)
+                );
+                let fits = text::width(&facts) <= usize::from(area.width);
+                put(buf, area, 0, dy, if fits { &facts } else { &short }, theme.text());
                 dy += 1;
             } else {
                 dy += para(buf, area, dy, &facts, theme.text());
@@ -366,17 +418,7 @@ fn draw_line(desk: &Desk, visit: &Visit, n: usize, area: Rect, columns: &Columns
         &format!("{:>2} {day} {}", n + 1, visit.date),
         theme.text(),
     );
-    put(
-        buf,
-        area,
-        columns.hours,
-        dy,
-        &match &visit.booking {
-            Some(_) => "  away".to_owned(),
-            None => format!("{:>4.1} h", visit.hours.mean),
-        },
-        theme.text(),
-    );
+    put(buf, area, columns.hours, dy, &hours_of(visit), theme.text());
     put(
         buf,
         area,
@@ -393,19 +435,25 @@ fn draw_line(desk: &Desk, visit: &Visit, n: usize, area: Rect, columns: &Columns
         &format!("{:>8}", words::points(visit.left_after)),
         theme.text(),
     );
+    put(buf, area, columns.work, dy, &work_of(desk, visit), theme.text());
+}
+
+/// The hours of a visit, or that the car is away.
+fn hours_of(visit: &Visit) -> String {
+    match &visit.booking {
+        Some(_) => "  away".to_owned(),
+        None => format!("{:>4.1} h", visit.hours.mean),
+    }
+}
+
+/// What is worked on at a visit; a mark before it says that a tool is missing.
+fn work_of(desk: &Desk, visit: &Visit) -> String {
     let work: Vec<String> = visit.work.iter().map(|w| words::parts(&desk.library, &w.on)).collect();
     let missing = if visit.tools_missing.is_empty() { "" } else { "! " };
-    put(
-        buf,
-        area,
-        columns.work,
-        dy,
-        &match &visit.booking {
-            Some(booking) => format!("with {}: {}", words::a_trade(&booking.trade), work.join("; ")),
-            None => format!("{missing}{}", work.join("; ")),
-        },
-        theme.text(),
-    );
+    match &visit.booking {
+        Some(booking) => format!("with {}: {}", words::a_trade(&booking.trade), work.join("; ")),
+        None => format!("{missing}{}", work.join("; ")),
+    }
 }
 
 fn draw_not_placed(desk: &Desk, plan: &Plan, area: Rect, dy: u16, buf: &mut Buffer) {

@@ -6,7 +6,7 @@ use ratatui::layout::Rect;
 use crate::text;
 use crate::tui::keys::Command;
 use crate::tui::theme::Theme;
-use crate::tui::widget::{cells, panel, put, put_right, step};
+use crate::tui::widget::{cells, panel, put, put_right, scrolled};
 
 /// A text being read.
 #[derive(Debug, Clone)]
@@ -29,19 +29,10 @@ impl Model {
     }
 
     /// Scrolls; says whether it is to be closed.
-    pub fn update(&mut self, command: Command) -> bool {
-        let total = self.lines(72).len();
-        match command {
-            Command::Up => self.top = step(self.top, -1, total),
-            Command::Down => self.top = step(self.top, 1, total),
-            Command::PageUp => self.top = step(self.top, -10, total),
-            Command::PageDown => self.top = step(self.top, 10, total),
-            Command::First => self.top = 0,
-            Command::Last => self.top = total.saturating_sub(1),
-            Command::Close => return true,
-            _ => {}
-        }
-        false
+    pub fn update(&mut self, command: Command, (columns, rows): (u16, u16)) -> bool {
+        let lines = self.lines(columns.min(76).saturating_sub(4)).len();
+        self.top = scrolled(self.top, command, lines, rows);
+        command == Command::Close
     }
 
     fn lines(&self, width: u16) -> Vec<(bool, String)> {

@@ -49,28 +49,51 @@ pub struct Model {
     again: Option<again::Again>,
     /// Which checks are asked.
     asks: first::Asks,
-    /// The checks of the first look, once chosen, and their minutes.
+    /// The checks of the first look, once chosen.
     chosen: first::Chosen,
-    minutes: f64,
 }
 
 impl Model {
     /// Comes to the screen: continues the open survey at the first check without a look, or asks to begin one.
     pub fn entered(&mut self, desk: &Desk) -> Vec<Effect> {
-        let Some(car) = &desk.car else { return Vec::new() };
-        if self
-            .survey
-            .is_none_or(|date| !car.surveys.iter().any(|s| s.date == date))
-        {
-            self.survey = in_hand(car, &desk.stops, desk.today);
-            if self.survey.is_some() {
-                self.at = self.next_open(desk, None).unwrap_or(0);
-            }
-        }
-        if self.survey.is_none() && !desk.stops.is_empty() && !matches!(desk.keeping, Keeping::ReadOnly(_)) {
+        let effects = self.take_up(desk);
+        if self.can_begin(desk) {
             return vec![survey_form(desk).over()];
         }
-        Vec::new()
+        effects
+    }
+
+    /// Takes up the survey to go on with, and its first look, unless one is in hand already.
+    fn take_up(&mut self, desk: &Desk) -> Vec<Effect> {
+        let Some(car) = &desk.car else { return Vec::new() };
+        let there = |date: Date| car.surveys.iter().any(|s| s.date == date);
+        if self.survey.is_some_and(there) {
+            return Vec::new();
+        }
+        *self = Model {
+            survey: in_hand(car, &desk.stops, desk.today),
+            ..Model::default()
+        };
+        if self.survey.is_none() {
+            return Vec::new();
+        }
+        self.at = self.next_open(desk, None).unwrap_or(0);
+        self.take_up_first(desk)
+    }
+
+    /// Whether a survey is to be begun before anything can be looked at.
+    fn can_begin(&self, desk: &Desk) -> bool {
+        self.survey.is_none() && !desk.stops.is_empty() && !matches!(desk.keeping, Keeping::ReadOnly(_))
+    }
+
+    /// Whether what is asked can do anything now: without a survey there is nothing to write a look into.
+    #[must_use]
+    pub fn is_of_use(&self, command: Command) -> bool {
+        self.survey.is_some()
+            || !matches!(
+                command,
+                Command::NotSeen | Command::NextOpen | Command::Note | Command::AddPhoto | Command::OtherPane
+            )
     }
 
     /// A survey was begun, or its odometer corrected.
@@ -102,6 +125,7 @@ impl Model {
             Some(CheckKind::Graded(_)) => vec![Place::RoundGrade],
             Some(CheckKind::Measured(_)) => vec![Place::RoundReading],
             Some(CheckKind::YesNo(_)) => vec![Place::RoundAnswer],
+            None if self.can_begin(desk) => vec![Place::RoundBegin],
             None => Vec::new(),
         };
         places.extend([Place::Round, Place::OfCar, Place::Everywhere]);
@@ -310,21 +334,27 @@ impl Model {
         self.give(desk, Seen::Reading(readings))
     }
 
-    /// What takes the last look of the survey in hand back, for a survey come back to in another sitting.
+    /// What takes the last look of the survey in hand back, or the survey itself if it has none, for one come back to in another
+    /// sitting.
     #[must_use]
     pub fn last_look(&self, desk: &Desk) -> Option<Vec<Change>> {
-        let survey = self.survey?;
-        let surveys = &desk.car.as_ref()?.surveys;
-        let look = surveys.iter().find(|s| s.date == survey)?.looks.last()?;
-        Some(vec![Change::Unlook {
-            survey,
-            part: look.part.clone(),
-            check: look.check.clone(),
-        }])
+        let date = self.survey?;
+        let survey = desk.car.as_ref()?.surveys.iter().find(|s| s.date == date)?;
+        match survey.looks.last() {
+            Some(look) => Some(vec![Change::Unlook {
+                survey: date,
+                part: look.part.clone(),
+                check: look.check.clone(),
+            }]),
+            None if survey.second_looks.is_empty() => Some(vec![Change::Unbegun(date)]),
+            None => None,
+        }
     }
 
-    /// Changes were taken back or made again: goes to the look among them, if it is one of the survey in hand.
-    pub fn laid_anew(&mut self, desk: &Desk, changes: &[Change]) {
+    /// Changes were taken back or made again: goes to the look among them, if it is one of the survey in hand, which may itself
+    /// be gone or have come back.
+    pub fn laid_anew(&mut self, desk: &Desk, changes: &[Change]) -> Vec<Effect> {
+        let effects = self.take_up(desk);
         self.newest = None;
         let touched = changes.iter().rev().find_map(|change| match change {
             Change::Look { survey, look } => Some((*survey, &look.part, &look.check)),
@@ -339,6 +369,7 @@ impl Model {
             self.typed.remove(&at);
         }
         self.at = self.at.min(desk.stops.len().saturating_sub(1));
+        effects
     }
 
     fn search(&self, desk: &Desk) -> Effect {
@@ -357,12 +388,9 @@ impl Model {
                 (line, tag)
             })
             .collect();
-        Effect::Over(Box::new(Over::Pick(pick::Model::new(
-            "Go to a check",
-            pick::For::Round,
-            lines,
-            self.at,
-        ))))
+        let parts = desk.stops.iter().map(|stop| vec![stop.part.clone()]).collect();
+        let list = pick::Model::new("Go to a check", pick::For::Round, lines, self.at).of_parts(parts);
+        Effect::Over(Box::new(Over::Pick(list)))
     }
 
     /// Stops asking why something was not seen; says whether it was.

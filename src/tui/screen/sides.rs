@@ -46,13 +46,11 @@ impl Model {
     pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
         let pairs = self.pairs(desk);
         self.selected = step(self.selected, 0, pairs.len());
+        if let Some(by) = command.by(8) {
+            self.selected = step(self.selected, by, pairs.len());
+            return Vec::new();
+        }
         match command {
-            Command::Up => self.selected = step(self.selected, -1, pairs.len()),
-            Command::Down => self.selected = step(self.selected, 1, pairs.len()),
-            Command::PageUp => self.selected = step(self.selected, -8, pairs.len()),
-            Command::PageDown => self.selected = step(self.selected, 8, pairs.len()),
-            Command::First => self.selected = 0,
-            Command::Last => self.selected = pairs.len().saturating_sub(1),
             Command::OtherPane => {
                 self.unlike_only = !self.unlike_only;
                 self.selected = 0;
@@ -134,7 +132,12 @@ impl Model {
         let rows = area.height.saturating_sub(below + 2);
         let selected = step(self.selected, 0, pairs.len());
         let middle = area.width / 2 + 2;
-        let bar_wide = (area.width / 7).clamp(6, 20);
+        // On a narrow screen the figures need the room.
+        let bar_wide = if area.width < 50 {
+            3
+        } else {
+            (area.width / 7).clamp(6, 20)
+        };
         let most = pairs
             .iter()
             .map(|p| p.left_points.max(p.right_points))

@@ -97,13 +97,11 @@ impl Model {
     pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
         let listed = self.listed(desk);
         self.selected = step(self.selected, 0, listed.len());
+        if let Some(by) = command.by(8) {
+            self.selected = step(self.selected, by, listed.len());
+            return Vec::new();
+        }
         match command {
-            Command::Up => self.selected = step(self.selected, -1, listed.len()),
-            Command::Down => self.selected = step(self.selected, 1, listed.len()),
-            Command::PageUp => self.selected = step(self.selected, -8, listed.len()),
-            Command::PageDown => self.selected = step(self.selected, 8, listed.len()),
-            Command::First => self.selected = 0,
-            Command::Last => self.selected = listed.len().saturating_sub(1),
             Command::OtherPane => {
                 self.pane = match self.pane {
                     Pane::Ranked => Pane::LookFirst,
@@ -124,7 +122,12 @@ impl Model {
                     return draw::read_on(desk, part);
                 }
             }
-            Command::LookBack => return vec![Effect::LookBack],
+            Command::LookBack => {
+                return vec![
+                    Effect::Say("Setting the newest survey against the one before …".to_owned()),
+                    Effect::LookBack,
+                ];
+            }
             Command::Tick => {
                 if let Some((part, _)) = listed.get(self.selected) {
                     return tick(desk, part);

@@ -39,21 +39,19 @@ impl Model {
     /// A visit just opened, with its first repair in the middle of attention.
     #[must_use]
     pub fn opened(desk: &Desk, visit: &Visit) -> Model {
-        let first = draw::lines(desk, visit, 76).iter().position(|line| line.of.is_some());
+        let first = draw::lines(desk, visit).iter().position(|line| line.of.is_some());
         Model { at: first.unwrap_or(0) }
     }
 
     /// Does what is asked.
     pub fn update(&mut self, desk: &Desk, visit: &Visit, command: Command) -> Vec<Effect> {
-        let lines = draw::lines(desk, visit, 76);
+        let lines = draw::lines(desk, visit);
         let total = lines.len();
+        if let Some(by) = command.by(12) {
+            self.at = step(self.at, by, total);
+            return Vec::new();
+        }
         match command {
-            Command::Up => self.at = step(self.at, -1, total),
-            Command::Down => self.at = step(self.at, 1, total),
-            Command::PageUp => self.at = step(self.at, -12, total),
-            Command::PageDown => self.at = step(self.at, 12, total),
-            Command::First => self.at = 0,
-            Command::Last => self.at = total.saturating_sub(1),
             Command::OtherPane => {
                 let next = lines
                     .iter()
@@ -119,7 +117,7 @@ impl Model {
     }
 
     fn target<'v>(&self, desk: &Desk, visit: &'v Visit) -> Option<Target<'v>> {
-        let line = draw::lines(desk, visit, 76).into_iter().nth(self.at)?;
+        let line = draw::lines(desk, visit).into_iter().nth(self.at)?;
         match line.of? {
             draw::Of::Work(n) => visit.work.get(n).map(Target::Work),
             draw::Of::Offer(n) => visit.while_in_there.get(n).map(Target::Offer),

@@ -19,7 +19,11 @@ impl Model {
     /// The places whose keys hold.
     #[must_use]
     pub fn places(&self, desk: &Desk) -> Vec<Place> {
-        let mut places = vec![Place::Yard, Place::List];
+        // Keys that move and open have nothing to work on in an empty yard.
+        let mut places = match desk.cars.as_deref() {
+            None | Some([]) => vec![Place::EmptyYard],
+            Some(_) => vec![Place::Yard, Place::List],
+        };
         if desk.car.is_some() {
             places.push(Place::OfCar);
         }
@@ -30,13 +34,11 @@ impl Model {
     /// Does what is asked.
     pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
         let cars = desk.cars.as_deref().unwrap_or_default();
+        if let Some(by) = command.by(10) {
+            self.selected = step(self.selected, by, cars.len());
+            return Vec::new();
+        }
         match command {
-            Command::Up => self.selected = step(self.selected, -1, cars.len()),
-            Command::Down => self.selected = step(self.selected, 1, cars.len()),
-            Command::PageUp => self.selected = step(self.selected, -10, cars.len()),
-            Command::PageDown => self.selected = step(self.selected, 10, cars.len()),
-            Command::First => self.selected = 0,
-            Command::Last => self.selected = cars.len().saturating_sub(1),
             Command::New => return vec![new_car::begin(desk)],
             Command::Open => {
                 return match cars.get(self.selected) {
@@ -73,19 +75,27 @@ impl Model {
             return;
         }
         let wide = area.width >= 100;
+        // On a narrow screen the second row of a car tells what comes first, and the last survey gives way.
+        let narrow = area.width < 60;
         let name_at = 2;
         let survey_at: u16 = if wide { 34 } else { 22 };
         let first_at = survey_at + 12;
         let visit_at = area.width.saturating_sub(12);
-        for (dx, words) in [
-            (name_at, "Car"),
-            (survey_at, "Last survey"),
-            (first_at, "Comes first"),
-            (visit_at, "Next visit"),
-        ] {
-            put(buf, area, dx, 0, words, theme.title());
+        let headings: &[(u16, &str)] = if narrow {
+            &[(name_at, "Car"), (visit_at, "Next visit")]
+        } else {
+            &[
+                (name_at, "Car"),
+                (survey_at, "Last survey"),
+                (first_at, "Comes first"),
+                (visit_at, "Next visit"),
+            ]
+        };
+        for (dx, words) in headings {
+            put(buf, area, *dx, 0, words, theme.title());
         }
         let list = Rect::new(area.x, area.y + 1, area.width, area.height.saturating_sub(1)).intersection(area);
+        let name_wide = if narrow { visit_at } else { survey_at }.saturating_sub(name_at + 1);
         // Two rows for each car: its line, and the notice or what keeps it shut.
         let fits = list.height / 2;
         for (slot, n) in (0..fits).zip(window(self.selected, cars.len(), fits)) {
@@ -97,12 +107,16 @@ impl Model {
                 list,
                 name_at,
                 dy,
-                &text::fit(&text::clean(&row.name), usize::from(survey_at - name_at - 1)),
+                &text::fit(&text::clean(&row.name), usize::from(name_wide)),
                 theme.title(),
             );
-            let survey = row.last_survey.map_or("none yet".to_owned(), text::day);
-            put(buf, list, survey_at, dy, &survey, theme.text());
-            draw_says(desk, row, list, (first_at, visit_at), dy, buf);
+            if narrow {
+                draw_says(desk, row, list, None, visit_at, dy, buf);
+            } else {
+                let survey = row.last_survey.map_or("none yet".to_owned(), text::day);
+                put(buf, list, survey_at, dy, &survey, theme.text());
+                draw_says(desk, row, list, Some(first_at), visit_at, dy, buf);
+            }
             if n == self.selected {
                 tint(buf, list, dy, theme.selected());
             }
@@ -121,40 +135,43 @@ impl Model {
     }
 }
 
-fn draw_says(desk: &Desk, row: &CarRow, list: Rect, at: (u16, u16), dy: u16, buf: &mut Buffer) {
+/// What the engine says of a car: at `first` in its row, or where there is no room, in the row below it.
+fn draw_says(desk: &Desk, row: &CarRow, list: Rect, first: Option<u16>, visit_at: u16, dy: u16, buf: &mut Buffer) {
     let theme = &desk.theme;
     if let Some(trouble) = &row.trouble {
         put(buf, list, 4, dy + 1, trouble, theme.caution());
+        return;
     }
+    let mut below = 4;
+    let (mut x, row_of_first, end) = match first {
+        Some(at) => (at, dy, visit_at.saturating_sub(1)),
+        None => (below, dy + 1, list.width),
+    };
     let Some(says) = &row.says else {
-        if row.trouble.is_none() && row.last_survey.is_some() {
-            put(buf, list, at.0, dy, "reckoning…", theme.dim());
-        }
+        let words = match row.last_survey {
+            Some(_) => "reckoning…",
+            None if first.is_none() => "no survey yet",
+            None => "",
+        };
+        put(buf, list, x, row_of_first, words, theme.dim());
         return;
     };
-    let room = usize::from(at.1.saturating_sub(at.0 + 1));
+    if says.notice {
+        below += put(buf, list, below, dy + 1, " keep off the road ", theme.notice()) + 1;
+        x = if first.is_none() { below } else { x };
+    }
     match &says.first {
         Some((part, grade)) => {
-            let mut x = at.0;
             if let Some(grade) = grade {
-                x += put(buf, list, x, dy, &format!(" {grade} "), theme.grade(*grade)) + 1;
+                x += put(buf, list, x, row_of_first, &format!(" {grade} "), theme.grade(*grade)) + 1;
             }
-            put(
-                buf,
-                list,
-                x,
-                dy,
-                &text::shorten(part, room.saturating_sub(4)),
-                theme.text(),
-            );
+            let room = usize::from(end.saturating_sub(x));
+            put(buf, list, x, row_of_first, &text::shorten(part, room), theme.text());
         }
         None => {
-            put(buf, list, at.0, dy, "nothing seen yet", theme.dim());
+            put(buf, list, x, row_of_first, "nothing seen yet", theme.dim());
         }
     }
     let visit = says.next_visit.map_or("–".to_owned(), text::day);
-    put(buf, list, at.1, dy, &visit, theme.text());
-    if says.notice && row.trouble.is_none() {
-        put(buf, list, 4, dy + 1, " keep off the road ", theme.notice());
-    }
+    put(buf, list, visit_at, dy, &visit, theme.text());
 }

@@ -7,7 +7,7 @@ use tinworm::car::{Change, Look, Seen};
 use tinworm::store::{Access, DataFolder};
 use tinworm::units::Grade;
 
-use super::bench::{Bench, KEPT, said};
+use super::bench::{Bench, KEPT, TODAY, said};
 
 /// What an independent reader of CSV finds: the header, and the rows by part and check.
 fn rows(sheet: &str) -> (Vec<String>, Vec<Vec<String>>) {
@@ -122,6 +122,46 @@ fn only_what_is_due_stands_on_the_sheet_and_says_why() {
     assert!(text.contains("Due: nobody has seen it."), "{text}");
     let flowing = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(flowing.contains("What is left out is not thereby good."), "{text}");
+}
+
+#[test]
+fn the_sheet_of_a_first_look_asks_a_quarter_of_an_hour_on_the_spot_and_raises_the_car_last() {
+    use tinworm::engine::first_look::{MINUTES, first_look, is_on_the_spot};
+    use tinworm::rubric::builtin;
+
+    let bench = Bench::with_car();
+    let whole = rows(&bench.text(&["sheet", "estate", "--csv"])).1;
+    let first = rows(&bench.text(&["sheet", "estate", "--csv", "--first-look"])).1;
+    assert!(first.len() > 3 && first.len() < whole.len());
+    let car = DataFolder::find(Some(&bench.data()))
+        .and_then(|yard| yard.open("estate", Access::Read))
+        .unwrap();
+    let library = builtin::library();
+    let assessment = tinworm::engine::assess::assess(car.car(), library, TODAY.parse().unwrap());
+    let chosen = first_look(&assessment, library, MINUTES);
+    let pairs: BTreeSet<(String, String)> = first.iter().map(|row| (row[1].clone(), row[2].clone())).collect();
+    let wanted: BTreeSet<(String, String)> = chosen.checks.iter().map(|(p, c)| (p.to_string(), c.clone())).collect();
+    assert_eq!(pairs, wanted, "the same as on the screens");
+    for (part, check) in &chosen.checks {
+        assert!(is_on_the_spot(library.check(&part.component, check).unwrap()));
+    }
+    let stages: Vec<&str> = first.iter().map(|row| row[0].as_str()).collect();
+    let raised =
+        |stage: &&str| stage.contains("on stands") || stage.contains("underneath") || stage.contains("Underneath");
+    let on_stands = stages.iter().position(raised).unwrap();
+    assert!(stages[on_stands..].iter().all(raised), "{stages:?}");
+    let printed = bench.text(&["sheet", "estate", "--first-look"]);
+    assert!(
+        printed.contains("the first look") && printed.contains("not thereby good"),
+        "{printed}"
+    );
+    assert!(
+        bench
+            .text(&["sheet", "estate", "--first-look", "--html"])
+            .contains("the first look")
+    );
+    let out = bench.run(&["sheet", "estate", "--first-look", "--due"]);
+    assert_eq!(out.status.code(), Some(2));
 }
 
 #[test]

@@ -76,6 +76,14 @@ pub fn any_change() -> impl Strategy<Value = Change> {
             }
         }),
         (date(), part(), check()).prop_map(|(survey, part, check)| Change::Unlook { survey, part, check }),
+        date().prop_map(Change::Unbegun),
+        (date(), prop::option::of(prop::collection::vec((part(), check()), 0..3))).prop_map(|(survey, asks)| {
+            let asked = |(part, check)| tinworm::car::Asked { part, check };
+            Change::FirstLook {
+                survey,
+                asks: asks.map(|all| all.into_iter().map(asked).collect()),
+            }
+        }),
         (date(), part(), check(), 0..6_u8).prop_map(|(survey, part, check, grade)| {
             let grade = tinworm::units::Grade::new(grade).unwrap();
             Change::SecondLook {

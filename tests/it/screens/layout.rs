@@ -1,5 +1,7 @@
 //! Every screen at every size, and what must hold whatever is drawn.
 
+use tinworm::tui::desk::{CarRow, CarSays};
+
 use super::*;
 
 /// Each main screen with the keys that lead to it.
@@ -26,6 +28,127 @@ fn every_screen_at_its_three_usual_sizes_and_the_least() {
             same_picture(&format!("{name}-{}x{}", size.0, size.1), &sitting);
         }
     }
+}
+
+/// A yard of four cars: one with a notice, one whose name is long, one without a survey, one that cannot be opened.
+fn yard(size: (u16, u16)) -> (tempfile::TempDir, Sitting) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let yard = tinworm::store::DataFolder::find(Some(folder.path())).expect("a data folder");
+    let mut sitting = Sitting::at(fixture::library(), World::yard(yard), size, dark());
+    let row = |name: &str, last_survey, trouble: Option<&str>, says| CarRow {
+        id: name.to_lowercase(),
+        name: name.to_owned(),
+        last_survey,
+        trouble: trouble.map(str::to_owned),
+        says,
+    };
+    let says = |part: &str, grade: u8, notice: bool, visit| CarSays {
+        first: Some((part.to_owned(), Some(fixture::grade(grade)))),
+        notice,
+        next_visit: Some(visit),
+    };
+    let day = jiff::civil::date;
+    let cars = vec![
+        row(
+            "Blue estate",
+            Some(day(2026, 3, 28)),
+            None,
+            Some(says("Lower ball joint, front left", 4, true, day(2026, 11, 28))),
+        ),
+        row(
+            "Grandfather's saloon with the vinyl roof",
+            Some(day(2025, 10, 4)),
+            None,
+            Some(says(
+                "Sill, right, at the rear jacking point",
+                3,
+                false,
+                day(2026, 12, 5),
+            )),
+        ),
+        row("Red van", None, None, None),
+        row(
+            "Spares",
+            None,
+            Some("profile.ron, line 4, column 2: this is no date"),
+            None,
+        ),
+    ];
+    sitting.tell(Msg::Listed(Ok(cars)));
+    (folder, sitting)
+}
+
+#[test]
+fn the_yard_the_round_and_a_visit_at_every_size() {
+    for size in [(40, 12), (80, 24), (120, 40), (200, 60)] {
+        let named = |name: &str| format!("{name}-{}x{}", size.0, size.1);
+        let (_folder, sitting) = yard(size);
+        same_picture(&named("yard"), &sitting);
+        // While grading: one look behind, one just asked why.
+        let mut sitting = Sitting::new(fixture::library(), fixture::car("Blue estate"), size, dark());
+        sitting.reckoned = Some(Arc::new(fixture::reckoned()));
+        sitting.keys("r");
+        sitting.key(Key::Ctrl('s'));
+        sitting.keys("3");
+        same_picture(&named("round-grading"), &sitting);
+        sitting.keys("x");
+        same_picture(&named("round-why"), &sitting);
+        let mut sitting = Sitting::usual(size, dark());
+        sitting.keys("p");
+        sitting.key(Key::Enter);
+        same_picture(&named("visit"), &sitting);
+    }
+}
+
+/// At the least size a grade can be given by its description, and nothing that matters is cut off.
+#[test]
+fn the_least_screen_can_be_graded_on_and_worked_from() {
+    let mut sitting = Sitting::demo((40, 12), dark());
+    sitting.keys("r");
+    let mut seen = [false; 3];
+    for _ in 0..120 {
+        let text = sitting.text();
+        let lines: Vec<&str> = text.lines().collect();
+        if text.contains("0–5 grade") {
+            let digits = (0..6)
+                .filter(|n| {
+                    lines
+                        .iter()
+                        .any(|l| l.replace('›', " ").starts_with(&format!("   {n}  ")))
+                })
+                .count();
+            assert_eq!(digits, 6, "{text}");
+            seen[0] = true;
+        } else if text.contains("y yes") {
+            assert!(
+                lines.iter().any(|l| l.replace('›', " ").trim_start().starts_with("n ")),
+                "{text}"
+            );
+            seen[1] = true;
+        } else {
+            assert!(text.contains("limit"), "{text}");
+            seen[2] = true;
+        }
+        sitting.key(Key::Right);
+    }
+    assert_eq!(seen, [true; 3]);
+    // A thread's figures are seen, and every line of a worksheet is whole.
+    sitting.keys("b");
+    assert!(sitting.text().contains("Guide"), "{}", sitting.text());
+    sitting.keys("p");
+    sitting.key(Key::Enter);
+    for _ in 0..40 {
+        let text = sitting.text();
+        let sheet: Vec<&str> = text.lines().skip(3).take(6).collect();
+        assert!(sheet.iter().all(|l| !l.contains('…')), "{text}");
+        sitting.key(Key::PageDown);
+    }
+    sitting.keys("s");
+    assert!(
+        sitting.text().contains("never says a car is safe."),
+        "{}",
+        sitting.text()
+    );
 }
 
 #[test]

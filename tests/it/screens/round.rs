@@ -73,6 +73,8 @@ fn the_round_as_it_looks() {
     same_picture("round-120x40", &sitting);
     sitting.resize((200, 60));
     same_picture("round-200x60", &sitting);
+    sitting.resize((40, 12));
+    same_picture("round-40x12", &sitting);
     sitting.resize((80, 24));
     sitting.keys("33");
     same_picture("round-after-two", &sitting);
@@ -130,6 +132,9 @@ fn undo_takes_back_what_was_given_even_after_coming_back() {
     again.keys("r");
     again.keys("u");
     assert_eq!(again.car().surveys[0].looks.len(), 0);
+    // Then the survey itself, which has no look any more.
+    again.keys("u");
+    assert!(again.car().surveys.is_empty(), "{}", again.text());
     again.keys("u");
     assert!(again.text().contains("nothing to take back"), "{}", again.text());
 }

@@ -168,6 +168,30 @@ fn nothing_is_asked_of_the_terminal_and_the_mouse_stays_its_own() {
 }
 
 #[test]
+fn the_mouse_is_taken_at_the_start_when_asked_for_and_given_back_at_the_end() {
+    let (folder, _) = yard_with_a_car();
+    let mut session = Session::start(&["--mouse"], &[], folder.path());
+    session.shows("Blue estate");
+    // The left button on the car's line, as a terminal reports it: the selected line opens.
+    session.press("\u{1b}[<0;5;3M\u{1b}[<0;5;3m");
+    session.shows("Begin a survey");
+    session.press("\u{3}");
+    session.ended();
+    let text = String::from_utf8_lossy(&session.raw).into_owned();
+    let (taken, given) = (text.find("[?1000h"), text.find("[?1000l"));
+    assert!(taken.is_some() && taken < given, "{text}");
+    // M gives it back at once.
+    let mut session = Session::start(&["--mouse", "open", "Blue estate"], &[], folder.path());
+    session.shows("Begin a survey");
+    session.press("\u{1b}");
+    session.until("the round", |text| !text.contains("Ctrl-S"));
+    session.press("M");
+    session.shows("The mouse is the terminal's again");
+    session.press("\u{3}");
+    session.ended();
+}
+
+#[test]
 fn a_key_in_a_large_window_costs_a_few_lines_not_the_screen() {
     let (folder, _) = yard_with_a_car();
     let mut session = Session::of(program(&["demo"], folder.path()), (200, 60));

@@ -12,7 +12,7 @@ use crate::rubric::Check;
 use crate::text;
 use crate::tui::desk::Desk;
 use crate::tui::widget::chart::Chart;
-use crate::tui::widget::{is_low, para, put, put_right, row};
+use crate::tui::widget::{is_low, para, part_heading, put, put_right_of};
 
 /// Columns kept for the labels of the damage axis.
 const AXIS: u16 = 7;
@@ -37,26 +37,19 @@ impl Model {
         };
         let check = desk.library.check(&part.component, id);
         let name = check.map_or(id.as_str(), |c| c.name.as_str());
-        let whole = words::part(&desk.library, part);
-        row(
-            buf,
-            area,
-            1,
-            0,
-            &[(&whole, theme.title()), (" – ", theme.text()), (name, theme.title())],
-        );
         let checks = desk.part(part).map_or(0, |p| p.checks.len());
         let number = desk
             .part(part)
             .and_then(|p| p.checks.iter().position(|c| c.check == *id))
             .map_or(0, |n| n + 1);
-        put_right(
-            buf,
-            area,
-            0,
-            &format!("check {number} of {checks} ‹ ›  {} years ", self.years),
-            theme.dim(),
-        );
+        let rights = [
+            format!("check {number} of {checks} ‹ ›  {} years", self.years),
+            format!("{number} of {checks}, {} years", self.years),
+            format!("{number} of {checks}"),
+        ];
+        let rights = rights.each_ref().map(String::as_str);
+        let heading = Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height).intersection(area);
+        part_heading(buf, heading, 0, (&desk.library, part, name), &rights, theme);
 
         let wide = area.width >= 110;
         let numbers_wide = if wide { 46 } else { 0 };
@@ -212,8 +205,11 @@ fn draw_dates(desk: &Desk, series: &DeclineSeries, span: (Date, Date), area: Rec
     }
     let today = place(series.today, span.0, span.1) * f64::from(plot.width.saturating_sub(1));
     put(buf, area, AXIS + rows(today) + 1, 0, "today", theme.dim());
-    let legend = "line median, dots 10–90 %, digits looks, R repair";
-    put_right(buf, area, dy + 1, &format!("{legend} "), theme.dim());
+    let legends = [
+        "line median, dots 10–90 %, digits looks, R repair ",
+        "line median, dots 10–90 %, R repair ",
+    ];
+    put_right_of(buf, area, dy + 1, 0, &legends, theme.dim());
 }
 
 /// A whole number of rows or columns from a float, by counting.
@@ -246,6 +242,16 @@ fn draw_numbers(
             theme.text(),
         );
     }
+    if area.height <= 2 {
+        // Of all that could be said, what matters in one line.
+        let line = format!(
+            "Limit in {}; past it today {}",
+            text::years(state.years_left.mid),
+            text::percent(state.past_limit_now)
+        );
+        put(buf, area, 0, dy, &line, theme.text());
+        return;
+    }
     let mut x = 0;
     if area.width >= 62 {
         x = put(buf, area, 0, dy, "Grade today ", theme.text());
@@ -253,6 +259,9 @@ fn draw_numbers(
         dy += para(buf, area, dy, "Grade today", theme.text());
     }
     for (grade, p) in crate::units::Grade::ALL.into_iter().zip(state.grades) {
+        if x + 8 > area.width {
+            (x, dy) = (0, dy + 1);
+        }
         x += put(buf, area, x, dy, &format!(" {grade} "), theme.grade(grade));
         x += put(buf, area, x, dy, &format!("{:<5}", text::percent(p)), theme.text()).min(4);
     }

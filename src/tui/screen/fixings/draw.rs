@@ -9,7 +9,7 @@ use crate::report::fixing::{self, Subject};
 use crate::report::words;
 use crate::text;
 use crate::tui::desk::Desk;
-use crate::tui::widget::{cells, put, put_right, rule, tint};
+use crate::tui::widget::{cells, is_low, put, put_right, rule, tint};
 
 /// From this width on, what to try stands beside the figures.
 const TWO_COLUMNS: u16 = 100;
@@ -28,23 +28,42 @@ pub fn view(model: &Model, desk: &Desk, area: Rect, buf: &mut Buffer) {
         |(part, name)| format!("{}: {name}", words::part(&desk.library, part)),
     );
     let whole = "guides, never the car maker's figures ";
-    let fits = text::width(&title) + text::width(whole) + 3 <= usize::from(area.width);
-    let note = if fits { whole } else { "guides only " };
-    let room = usize::from(area.width).saturating_sub(text::width(note) + 3);
+    let fits = |note: &str| text::width(&title) + text::width(note) + 3 <= usize::from(area.width);
+    let (note, style) = match model.sieve.words() {
+        Some(only) => {
+            let count = format!(
+                "{only}: {} of {} fixings ",
+                model.passing(desk).len(),
+                super::all(desk).len()
+            );
+            (if fits(&count) { count } else { format!("{only} ") }, theme.accent())
+        }
+        None if fits(whole) => (whole.to_owned(), theme.dim()),
+        None => ("guides only ".to_owned(), theme.dim()),
+    };
+    let room = usize::from(area.width).saturating_sub(text::width(&note) + 3);
     put(buf, area, 1, 0, &text::shorten(&title, room), theme.title());
-    put_right(buf, area, 0, note, theme.dim());
-    for (row, dy) in Row::ALL.into_iter().zip(1..) {
-        draw_row(model, desk, row, area, dy, buf);
-    }
-    put(buf, area, 3, TOP - 1, "Manual says", theme.dim());
-    let (words, style) = manual(model, desk);
-    put(buf, area, 18, TOP - 1, &words, style);
-    rule(buf, area, TOP, "", theme.rule(), theme.title());
+    put_right(buf, area, 0, &note, style);
+    let top = if is_low(area) {
+        // The line that is changed, and all values in one: so that what follows from them is seen too.
+        draw_row(model, desk, model.row, area, 1, buf);
+        put(buf, area, 3, 2, &in_one_line(model, desk), theme.dim());
+        3
+    } else {
+        for (row, dy) in Row::ALL.into_iter().zip(1..) {
+            draw_row(model, desk, row, area, dy, buf);
+        }
+        put(buf, area, 3, TOP - 1, "Manual says", theme.dim());
+        let (words, style) = manual(model, desk);
+        put(buf, area, 18, TOP - 1, &words, style);
+        TOP
+    };
+    rule(buf, area, top, "", theme.rule(), theme.title());
     let below = Rect::new(
         area.x + 1,
-        area.y + TOP + 1,
+        area.y + top + 1,
         area.width.saturating_sub(2),
-        area.height.saturating_sub(TOP + 2),
+        area.height.saturating_sub(top + 2),
     )
     .intersection(area);
     let deepest = if area.width >= TWO_COLUMNS {
@@ -71,6 +90,16 @@ pub fn view(model: &Model, desk: &Desk, area: Rect, buf: &mut Buffer) {
             theme.dim(),
         );
     }
+}
+
+/// All values, one behind the other.
+fn in_one_line(model: &Model, desk: &Desk) -> String {
+    let values = Row::ALL.map(|row| match (row, told(model, desk, row).1) {
+        (Row::Grade, value) if model.grade.is_some() => format!("grade {value}"),
+        (Row::Core, value) => format!("{value} of core lost"),
+        (_, value) => value,
+    });
+    values.join(", ")
 }
 
 /// How far the text can be scrolled at most, whatever the size: to the last lines that the smallest terminal shows.

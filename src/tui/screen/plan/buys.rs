@@ -35,16 +35,7 @@ impl Model {
             return Vec::new();
         };
         let all = all(desk, &says.plan, &self.sieve);
-        let by = match command {
-            Command::Up => -1,
-            Command::Down => 1,
-            Command::PageUp => -8,
-            Command::PageDown => 8,
-            Command::First => isize::MIN / 2,
-            Command::Last => isize::MAX / 2,
-            _ => 0,
-        };
-        self.selected = step(self.selected, by, all.len());
+        self.selected = step(self.selected, command.by(8).unwrap_or(0), all.len());
         if self.sieve.update(desk, command) {
             self.selected = 0;
         }
@@ -118,30 +109,44 @@ impl Model {
         let line = format!("Still to pay for parts: {}.", words::money(&car.profile, due));
         let top = para(buf, area, 0, &line, theme.text());
         let only = self.sieve.words().unwrap_or_default();
-        put_right(buf, area, top, &only, theme.accent());
-        for (dx, name) in [(0, "For the visit"), (14, "Price"), (24, "What, for what, status")] {
+        // On a narrow screen the price gives way to what is bought.
+        let narrow = area.width < 56;
+        let (price_at, what_at) = if narrow { (area.width, 11) } else { (14, 24) };
+        let what = if narrow {
+            "What, status"
+        } else {
+            "What, for what, status"
+        };
+        let visit = if narrow { "Visit" } else { "For the visit" };
+        for (dx, name) in [(0, visit), (price_at, "Price"), (what_at, what)] {
             put(buf, area, dx, top, name, theme.dim());
         }
+        put_right(buf, area, top, &only, theme.accent());
         let rows = area.height.saturating_sub(top + 1);
         for (n, slot) in window(selected, all.len(), rows).zip(top + 1..) {
             let Some((visit, bought)) = all.get(n) else { continue };
             put(buf, area, 0, slot, &visit.date.to_string(), theme.text());
             let price = words::money(&car.profile, f64::from(bought.count) * bought.cost);
-            put(buf, area, 14, slot, &price, theme.text());
+            put(buf, area, price_at, slot, &price, theme.text());
             let known = car.progress.purchase(&bought.part, &bought.repair, &bought.name);
             let status = if known.map_or(Buying::ToBuy, |p| p.status) == bought.status {
                 words::to_get(bought)
             } else {
                 words::buying(known.map_or(Buying::ToBuy, |p| p.status))
             };
-            let line = format!(
-                "{} × {}, {} – {status}",
-                bought.count,
-                text::clean(&bought.name),
-                words::small(&words::part(&desk.library, &bought.part))
-            );
+            let mut line = format!("{} × {}", bought.count, text::clean(&bought.name));
+            if !narrow {
+                line.push_str(&format!(
+                    ", {}",
+                    words::small(&words::part(&desk.library, &bought.part))
+                ));
+            }
+            // The status is never cut for the sake of the name.
+            let status = format!(" – {status}");
+            let room = usize::from(area.width.saturating_sub(what_at)).saturating_sub(text::width(&status));
+            let line = format!("{}{status}", text::shorten(&line, room.max(8)));
             let style = if bought.overdue { theme.caution() } else { theme.text() };
-            put(buf, area, 24, slot, &line, style);
+            put(buf, area, what_at, slot, &line, style);
             if n == selected {
                 tint(buf, area, slot, theme.selected());
             }

@@ -13,7 +13,7 @@ use crate::report::{Subject, whatif, words};
 use crate::rubric::PartId;
 use crate::tui::desk::{Desk, Tried};
 use crate::tui::keys::Command;
-use crate::tui::widget::{para, put, put_right, rule, step, tint, window};
+use crate::tui::widget::{is_low, para, put, put_right, rule, step, tint, window};
 
 /// Sessions looked through for the next or the one before.
 const SESSIONS: usize = 400;
@@ -55,22 +55,18 @@ impl Model {
         self.trying.take().is_some()
     }
 
+    /// Whether something is tried and not kept.
+    pub fn is_trying(&self) -> bool {
+        self.trying.is_some()
+    }
+
     /// Does what is asked.
     pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
         let (Some(says), Some(car)) = (desk.says(), &desk.car) else {
             return Vec::new();
         };
         let jobs = jobs(desk, &says.plan, &self.sieve);
-        self.selected = step(self.selected, 0, jobs.len());
-        let by = match command {
-            Command::Up => -1,
-            Command::Down => 1,
-            Command::PageUp => -8,
-            Command::PageDown => 8,
-            Command::First => isize::MIN / 2,
-            Command::Last => isize::MAX / 2,
-            _ => 0,
-        };
+        self.selected = step(self.selected, command.by(8).unwrap_or(0), jobs.len());
         if self.sieve.update(desk, command) {
             self.selected = 0;
             return Vec::new();
@@ -81,10 +77,6 @@ impl Model {
                 Job::LeftOut(part) => (words::part(&desk.library, part), "left out".to_owned()),
             });
             return sieve::search(lines.collect(), self.selected);
-        }
-        if by != 0 {
-            self.selected = step(self.selected, by, jobs.len());
-            return Vec::new();
         }
         let mut wishes = self.trying.clone().unwrap_or_else(|| car.wishes.clone());
         match (command, jobs.get(self.selected)) {
@@ -181,9 +173,22 @@ impl Model {
             return;
         }
         let selected = step(self.selected, 0, jobs.len());
-        let below = (area.height / 2).clamp(6, 12);
+        // On a low screen what is tried is worth more rows than why a repair stands where it does.
+        let below = match (is_low(area), &self.trying) {
+            (true, None) => 2,
+            (true, Some(_)) => 5,
+            _ => (area.height / 2).clamp(6, 12),
+        };
+        let narrow = area.width < 56;
+        // On a narrow screen the points give way to the name of the repair.
+        let (hours_at, points_at, name_at) = if narrow { (11, area.width, 18) } else { (12, 20, 29) };
         let rows = area.height.saturating_sub(below + 1);
-        for (dx, name) in [(0, "Finished"), (12, "Hours"), (20, "Points"), (29, "Repair")] {
+        for (dx, name) in [
+            (0, "Finished"),
+            (hours_at, "Hours"),
+            (points_at, "Points"),
+            (name_at, "Repair"),
+        ] {
             put(buf, area, dx, 0, name, theme.dim());
         }
         let only = self.sieve.words().unwrap_or_default();
@@ -195,11 +200,12 @@ impl Model {
                     let then = self.trying.as_ref().and_then(|w| w.pinned.get(&work.part));
                     let date = then.map_or_else(|| work.done_on.to_string(), |d| format!("{d}?"));
                     put(buf, area, 0, slot, &date, theme.text());
-                    put(buf, area, 12, slot, &format!("{:>5.1} h", work.hours), theme.text());
+                    let hours = format!("{:>w$.1} h", work.hours, w = if narrow { 4 } else { 5 });
+                    put(buf, area, hours_at, slot, &hours, theme.text());
                     put(
                         buf,
                         area,
-                        20,
+                        points_at,
                         slot,
                         &format!("{:>7}", words::points(work.points)),
                         theme.text(),
@@ -207,13 +213,13 @@ impl Model {
                     let out = self.trying.as_ref().is_some_and(|w| w.dropped.contains(&work.part));
                     let mark = if out { "left out? " } else { "" };
                     let line = format!("{mark}{}", named(desk, work));
-                    put(buf, area, 29, slot, &line, theme.text());
+                    put(buf, area, name_at, slot, &line, theme.text());
                 }
                 Job::LeftOut(part) => {
                     let back = self.trying.as_ref().is_some_and(|w| !w.dropped.contains(part));
                     let mark = if back { "taken back?" } else { "left out" };
                     put(buf, area, 0, slot, mark, theme.dim());
-                    put(buf, area, 29, slot, &words::part(&desk.library, part), theme.dim());
+                    put(buf, area, name_at, slot, &words::part(&desk.library, part), theme.dim());
                 }
             }
             if n == selected {

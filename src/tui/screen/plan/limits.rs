@@ -2,65 +2,87 @@
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use ratatui::style::Style;
 
 use super::super::Effect;
 use crate::report::words;
+use crate::text;
 use crate::tui::desk::Desk;
 use crate::tui::keys::Command;
-use crate::tui::widget::para;
+use crate::tui::widget::{cells, put, put_right, scrolled};
 
 /// The list.
 #[derive(Debug, Clone, Default)]
 pub struct Model {
-    asked: bool,
+    top: usize,
 }
 
 impl Model {
-    /// Asks again after a change of the car; there is nothing else to do here.
-    pub fn update(&mut self, desk: &Desk, _: Command) -> Vec<Effect> {
-        self.asked = desk.limits.is_none() && desk.is_current();
-        if self.asked { vec![Effect::Limits] } else { Vec::new() }
+    /// Scrolls, and asks again after a change of the car.
+    pub fn update(&mut self, desk: &Desk, command: Command) -> Vec<Effect> {
+        let lines = lines(desk, usize::from(desk.columns.saturating_sub(2))).len();
+        self.top = scrolled(self.top, command, lines, desk.rows);
+        if desk.limits.is_none() && desk.is_current() {
+            vec![Effect::Limits]
+        } else {
+            Vec::new()
+        }
     }
 
     /// Draws it.
     pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
-        let theme = &desk.theme;
-        let (Some(says), Some(car)) = (desk.says(), &desk.car) else {
-            return;
-        };
-        let library = &desk.library;
-        let mut dy = para(buf, area, 0, "Days that matter", theme.title());
-        if says.plan.targets.is_empty() {
-            dy += para(buf, area, dy, "None is set; Car sets them.", theme.dim());
+        let lines = lines(desk, usize::from(area.width));
+        let from = self.top.min(lines.len().saturating_sub(usize::from(area.height)));
+        for (dy, (words, style)) in (0..area.height).zip(lines.iter().skip(from)) {
+            put(buf, area, 0, dy, words, *style);
         }
-        for target in &says.plan.targets {
-            dy += para(buf, area, dy, &words::target(library, target), theme.text());
+        let left = lines.len().saturating_sub(from + usize::from(area.height));
+        if left > 0 {
+            let last = area.height.saturating_sub(1);
+            put_right(buf, area, last, &format!(" {} more ↓", cells(left)), desk.theme.dim());
         }
-        if !car.progress.open.is_empty() {
-            dy += 1 + para(buf, area, dy + 1, "Stands open", theme.title());
-        }
-        for job in &car.progress.open {
-            dy += para(buf, area, dy, &words::stands_open(library, job), theme.caution());
-        }
-        dy += 1 + para(buf, area, dy + 1, "What your limits cost", theme.title());
-        match &desk.limits {
-            None => dy += para(buf, area, dy, "Planning without each of them …", theme.dim()),
-            Some(costs) if costs.is_empty() => {
-                dy += para(
-                    buf,
-                    area,
-                    dy,
-                    "None of them costs one per cent of the exposure.",
-                    theme.text(),
-                );
-            }
-            Some(costs) => {
-                for cost in costs.iter() {
-                    dy += para(buf, area, dy, &words::limit_cost(library, cost), theme.text());
-                }
-            }
-        }
-        dy += 1 + para(buf, area, dy + 1, "Hours", theme.title());
-        para(buf, area, dy, &words::pace_of_work(&says.plan.pace), theme.text());
     }
+}
+
+/// What is said, wrapped to a width.
+fn lines(desk: &Desk, width: usize) -> Vec<(String, Style)> {
+    let theme = &desk.theme;
+    let (Some(says), Some(car)) = (desk.says(), &desk.car) else {
+        return Vec::new();
+    };
+    let library = &desk.library;
+    let mut said: Vec<(String, Style)> = Vec::new();
+    let mut put = |words: &str, style: Style| {
+        let wrapped = text::wrap(&text::clean(words), width);
+        said.extend(wrapped.into_iter().map(|line| (line, style)));
+    };
+    put("Days that matter", theme.title());
+    if says.plan.targets.is_empty() {
+        put("None is set; Car sets them.", theme.dim());
+    }
+    for target in &says.plan.targets {
+        put(&words::target(library, target), theme.text());
+    }
+    if !car.progress.open.is_empty() {
+        put("", theme.text());
+        put("Stands open", theme.title());
+    }
+    for job in &car.progress.open {
+        put(&words::stands_open(library, job), theme.caution());
+    }
+    put("", theme.text());
+    put("What your limits cost", theme.title());
+    match &desk.limits {
+        None => put("Planning without each of them …", theme.dim()),
+        Some(costs) if costs.is_empty() => put("None of them costs one per cent of the exposure.", theme.text()),
+        Some(costs) => {
+            for cost in costs.iter() {
+                put(&words::limit_cost(library, cost), theme.text());
+            }
+        }
+    }
+    put("", theme.text());
+    put("Hours", theme.title());
+    put(&words::pace_of_work(&says.plan.pace), theme.text());
+    said
 }

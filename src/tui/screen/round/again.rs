@@ -14,7 +14,8 @@ use crate::rubric::CheckKind;
 use crate::tui::desk::{Desk, Keeping, Stop};
 use crate::tui::keys::Command;
 use crate::tui::screen::{Effect, Over, Then, reading};
-use crate::tui::widget::{para, put, put_right, row, rule};
+use crate::tui::widget::{is_low, para, part_heading, put, put_right_of, row, rule};
+
 use crate::units::Grade;
 
 /// A second look in hand.
@@ -157,58 +158,47 @@ impl Model {
         let Some(check) = desk.check_at(stop) else { return };
         let total = again.drawn.checks.len();
         let done = total - again.drawn.left(car).len();
-        let count = format!(
-            "  check {} of {total}, drawn from the survey of {}",
-            done + 1,
-            again.drawn.survey
-        );
-        row(
-            buf,
-            area,
-            1,
-            0,
-            &[("Second look, blind", theme.accent()), (&count, theme.text())],
-        );
-        put_right(buf, area, 0, words::stage(stop.stage), theme.dim());
+        let number = done + 1;
+        let counts = [
+            format!(
+                "  check {number} of {total}, drawn from the survey of {}",
+                again.drawn.survey
+            ),
+            format!("  check {number} of {total}"),
+        ];
+        let fits = |count: &&String| crate::text::width(count) + 20 < usize::from(area.width);
+        let count = counts.iter().find(fits).unwrap_or(&counts[1]);
+        let pieces = [("Second look, blind", theme.accent()), (count.as_str(), theme.text())];
+        let taken = row(buf, area, 1, 0, &pieces);
+        put_right_of(buf, area, 0, taken + 1, &[words::stage(stop.stage)], theme.dim());
         let side = Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height);
-        let part = words::part(&desk.library, &stop.part);
-        row(
-            buf,
-            side,
-            0,
-            2,
-            &[
-                (&part, theme.title()),
-                (" – ", theme.text()),
-                (&check.name, theme.title()),
-            ],
-        );
-        let foot: u16 = 2;
-        let needed = draw::answers_height(check, side.width);
-        let room = area.height.saturating_sub(4 + needed + foot).max(2);
-        let mut dy = 3;
-        dy += draw::explained(
-            desk,
-            check,
-            Rect::new(side.x, side.y + dy, side.width, room).intersection(area),
-            buf,
-        );
-        rule(buf, area, dy, "", theme.rule(), theme.title());
+        let low = is_low(area);
+        let mut dy = if low { 1 } else { 2 };
+        part_heading(buf, side, dy, (&desk.library, &stop.part, &check.name), &[], theme);
         dy += 1;
+        let foot: u16 = if low { 1 } else { 2 };
+        if !low {
+            let needed = draw::answers_height(check, side.width);
+            let room = area.height.saturating_sub(4 + needed + foot).max(2);
+            let place = Rect::new(side.x, side.y + dy, side.width, room).intersection(area);
+            dy += draw::explained(desk, check, None, place, buf);
+            rule(buf, area, dy, "", theme.rule(), theme.title());
+            dy += 1;
+        }
         let answers =
             Rect::new(side.x, side.y + dy, side.width, area.height.saturating_sub(dy + foot)).intersection(area);
         if let CheckKind::Graded(descriptions) = &check.kind {
             draw::descriptions(desk, None, descriptions, answers, buf);
         }
         let last = Rect::new(side.x, area.bottom().saturating_sub(foot), side.width, foot).intersection(area);
-        put(
-            buf,
-            last,
-            0,
-            0,
-            "Grade what you see, not what you remember. The first grades come when all are done.",
-            theme.text(),
-        );
+        let whole = "Grade what you see, not what you remember. The first grades come when all are done.";
+        let fits = crate::text::width(whole) <= usize::from(last.width);
+        let said = if fits {
+            whole
+        } else {
+            "Grade what you see, not from memory."
+        };
+        put(buf, last, 0, 0, said, theme.text());
         para(buf, last, 1, "The survey's grades stay what they are.", theme.dim());
     }
 }

@@ -11,8 +11,14 @@ use crate::rubric::{Check, CheckKind, Measure, YesNo};
 use crate::text;
 use crate::tui::desk::{Desk, Stop};
 use crate::tui::screen::{Effect, Over, reading};
-use crate::tui::widget::{bar, cells, height, para, put, put_right, row, rule, tint};
+use crate::tui::widget::{
+    bar, cells, height, is_low, para, para_in, part_heading, put, put_right, put_right_of, row, rule, tint,
+};
+
 use crate::units::Grade;
+
+/// The width in which all reasons why something was not seen stand in one row.
+const WHY_WIDE: u16 = 74;
 
 impl Model {
     /// Draws it.
@@ -35,36 +41,30 @@ impl Model {
             para(buf, inside, 1, words, theme.text());
             return;
         }
-        self.progress(desk, stop, area, buf);
-        let mut dy = 2;
+        let low = is_low(area);
+        self.progress(desk, stop, low, area, buf);
+        let mut dy = if low { 1 } else { 2 };
         let side = Rect::new(area.x + 1, area.y, area.width.saturating_sub(2), area.height);
-        let part = words::part(&desk.library, &stop.part);
-        row(
-            buf,
-            side,
-            0,
-            dy,
-            &[
-                (&part, theme.title()),
-                (" – ", theme.text()),
-                (&check.name, theme.title()),
-            ],
-        );
         let seen = self.seen_before(desk, stop);
-        put_right(buf, side, dy, &seen, theme.dim());
+        part_heading(buf, side, dy, (&desk.library, &stop.part, &check.name), &[&seen], theme);
         dy += 1;
-        // The descriptions are never cut for the sake of the explanation, so the explanation takes what is left.
-        let foot: u16 = 3;
-        let needed = answers_height(check, side.width);
-        let room = area.height.saturating_sub(dy + 1 + needed + foot).max(2);
-        dy += explained(
-            desk,
-            check,
-            Rect::new(side.x, side.y + dy, side.width, room).intersection(area),
-            buf,
-        );
-        rule(buf, area, dy, "", theme.rule(), theme.title());
-        dy += 1;
+        let foot: u16 = match () {
+            () if !low => 3,
+            () if self.asking_why && side.width < WHY_WIDE => 2,
+            () => 1,
+        };
+        let raised = self
+            .raises(desk, self.at)
+            .then_some("From here on the car stands raised.");
+        if !low {
+            // The descriptions are never cut for the sake of the explanation, so the explanation takes what is left.
+            let needed = answers_height(check, side.width);
+            let room = area.height.saturating_sub(dy + 1 + needed + foot).max(2);
+            let place = Rect::new(side.x, side.y + dy, side.width, room).intersection(area);
+            dy += explained(desk, check, raised, place, buf);
+            rule(buf, area, dy, "", theme.rule(), theme.title());
+            dy += 1;
+        }
         let answers =
             Rect::new(side.x, side.y + dy, side.width, area.height.saturating_sub(dy + foot)).intersection(area);
         match &check.kind {
@@ -78,16 +78,20 @@ impl Model {
             CheckKind::Measured(measure) => self.readings(desk, stop, check, measure, answers, buf),
             CheckKind::YesNo(question) => self.question(desk, stop, question, answers, buf),
         }
-        self.foot(
-            desk,
-            stop,
-            Rect::new(side.x, area.bottom().saturating_sub(foot), side.width, foot).intersection(area),
-            buf,
+        let used = answers_used(check, answers);
+        let below = Rect::new(
+            answers.x,
+            answers.y + used,
+            answers.width,
+            answers.height.saturating_sub(used),
         );
+        more(desk, self.at, below.intersection(answers), buf);
+        let last = Rect::new(side.x, area.bottom().saturating_sub(foot), side.width, foot).intersection(area);
+        self.foot(desk, stop, last, buf);
     }
 
     /// Where in the walk we are.
-    fn progress(&self, desk: &Desk, stop: &Stop, area: Rect, buf: &mut Buffer) {
+    fn progress(&self, desk: &Desk, stop: &Stop, low: bool, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
         let here = self.asked(desk).filter(|(_, s)| s.stage == stop.stage).count();
         let before = |(at, _): &(usize, &Stop)| *at <= self.at;
@@ -105,8 +109,19 @@ impl Model {
         } else {
             "in all"
         };
-        let count = format!("  check {number} of {here} here, {in_all} of {total} {whose}");
-        let taken = row(buf, area, 1, 0, &[(stage, theme.accent()), (&count, theme.text())]);
+        let counts = [
+            format!("  check {number} of {here} here, {in_all} of {total} {whose}"),
+            format!("  {number} of {here}, {in_all} of {total} {whose}"),
+            format!("  {number} of {here}, {in_all} of {total}"),
+        ];
+        let fits = |count: &&String| text::width(stage) + text::width(count) + 1 < usize::from(area.width);
+        let count = counts.iter().find(fits).unwrap_or(&counts[2]);
+        let taken = row(buf, area, 1, 0, &[(stage, theme.accent()), (count, theme.text())]);
+        if low {
+            let left = format!("{} left ", total - looked);
+            put_right_of(buf, area, 0, taken + 1, &[&left], theme.dim());
+            return;
+        }
         let survey = self
             .survey
             .map_or("no survey begun".to_owned(), |d| format!("survey of {d} "));
@@ -199,22 +214,51 @@ impl Model {
             Some(Seen::Answer(yes)) => Some(*yes),
             _ => None,
         };
-        let mut dy = para(buf, area, 0, &question.question, theme.title()) + 1;
         let inside = Rect::new(area.x + 5, area.y, area.width.saturating_sub(5), area.height).intersection(area);
+        // Where there is little room each answer keeps at least its row.
+        let mut left = area.height.saturating_sub(2);
+        let asked = height(&question.question, area.width).min(left);
+        let mut dy = para_in(buf, area, 0, asked, &question.question, theme.title());
+        left -= asked;
+        if left >= 3 {
+            (dy, left) = (dy + 1, left - 1);
+        }
         for (key, yes, words) in [("y", true, &question.yes), ("n", false, &question.no)] {
             put(buf, area, 2, dy, key, theme.accent());
             if now == Some(yes) {
                 put(buf, area, 0, dy, "›", theme.accent());
             }
             let style = if now == Some(yes) { theme.title() } else { theme.text() };
-            dy += para(buf, inside, dy, words, style);
+            let rows = height(words, inside.width).min(left + 1);
+            left -= rows.saturating_sub(1);
+            dy += para_in(buf, inside, dy, rows, words, style);
         }
     }
 
     /// The question why not, or what this look says so far, and the newest look with its difference.
     fn foot(&self, desk: &Desk, stop: &Stop, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
-        if self.asking_why {
+        if self.asking_why && area.width < WHY_WIDE {
+            let lines = [
+                [
+                    ("Why? ", theme.notice()),
+                    ("c", theme.accent()),
+                    (" covered  ", theme.text()),
+                    ("l", theme.accent()),
+                    (" later", theme.text()),
+                ],
+                [
+                    ("o", theme.accent()),
+                    (" out of reach  ", theme.text()),
+                    ("t", theme.accent()),
+                    (" no tool or helper", theme.text()),
+                    ("", theme.text()),
+                ],
+            ];
+            for (dy, pieces) in (0..).zip(&lines) {
+                row(buf, area, 0, dy, pieces);
+            }
+        } else if self.asking_why {
             let pieces = [
                 (" Why not seen? ", theme.notice()),
                 ("  c", theme.accent()),
@@ -236,9 +280,25 @@ impl Model {
                 line.push_str(&format!("; {}", words::count(look.photos.len(), "photo")));
             }
             put(buf, area, 0, 0, &line, theme.title());
+        } else if area.height == 1 {
+            // The explanation has no room here, and there may be something to mind.
+            let minds = desk.check_at(stop).is_some_and(|c| !c.cautions.is_empty());
+            let (words, style) = match () {
+                () if self.raises(desk, self.at) => (" raise the car first; how, what to mind", theme.caution()),
+                () if minds => (" how to look, and what to mind", theme.caution()),
+                () => (" how to look", theme.text()),
+            };
+            match &self.newest {
+                Some(newest) if style == theme.text() => put(buf, area, 0, 0, newest, theme.text()),
+                _ => row(buf, area, 0, 0, &[("i", theme.accent()), (words, style)]),
+            };
         }
         let done = !self.asked(desk).any(|(_, s)| self.is_open(desk, s));
-        if let Some(newest) = &self.newest {
+        if let Some(newest) = self
+            .newest
+            .as_ref()
+            .filter(|_| !(self.asking_why && area.width < WHY_WIDE))
+        {
             para(
                 buf,
                 Rect::new(area.x, area.y + 1, area.width, 2).intersection(area),
@@ -248,11 +308,13 @@ impl Model {
             );
         }
         if done && !self.asking_why {
-            let words = if self.asks == Asks::First {
-                "The first look is done. s: what comes first; w: the whole round."
-            } else {
-                "Every check has a look. s shows what comes first, p the work."
+            let words = match self.asks {
+                Asks::First if area.width >= 66 => "The first look is done. s: what comes first; w: the whole round.",
+                Asks::First => "Done. s: comes first; w: whole round.",
+                _ if area.width >= 66 => "Every check has a look. s shows what comes first, p the work.",
+                _ => "All looked at. s: comes first, p: work.",
             };
+            put(buf, area, 0, 0, &" ".repeat(usize::from(area.width)), theme.text());
             put(buf, area, 0, 0, words, theme.accent());
             tint(buf, area, 0, theme.accent());
         }
@@ -265,8 +327,10 @@ pub fn descriptions(desk: &Desk, now: Option<Grade>, descriptions: &[String], ar
     let marks = if columns == 6 { 0 } else { 5 };
     let wide = area.width.saturating_sub((columns - 1) * 2) / columns;
     let per_column = 6 / columns;
-    // Where there is room, a blank row keeps the descriptions apart.
-    let apart = columns_height(descriptions, area.width, columns).saturating_add(per_column - 1) <= area.height;
+    // Where there is room, a blank row keeps the descriptions apart; where there is too little, the longest give way first, so
+    // that each grade keeps at least its row.
+    let high = columns_height(descriptions, area.width, columns);
+    let apart = high.saturating_add(per_column - 1) <= area.height;
     for column in 0..columns {
         let place = Rect::new(area.x + column * (wide + 2), area.y, wide, area.height).intersection(area);
         let words_at = Rect::new(
@@ -277,7 +341,17 @@ pub fn descriptions(desk: &Desk, now: Option<Grade>, descriptions: &[String], ar
         )
         .intersection(area);
         let mut dy = 0;
+        let own = descriptions.iter().skip(usize::from(column * per_column));
+        let own = own.take(usize::from(per_column));
+        let mut highs: Vec<u16> = own.map(|d| height(d, words_at.width)).collect();
+        let over = if columns == 6 { 2 } else { 0 };
+        while highs.iter().sum::<u16>() + over > area.height
+            && let Some(longest) = highs.iter_mut().max().filter(|h| **h > 1)
+        {
+            *longest -= 1;
+        }
         for n in 0..per_column {
+            let rows = highs.get(usize::from(n)).copied().unwrap_or(1);
             let at = usize::from(column * per_column + n);
             let (Some(grade), Some(description)) = (Grade::ALL.get(at), descriptions.get(at)) else {
                 continue;
@@ -293,7 +367,7 @@ pub fn descriptions(desk: &Desk, now: Option<Grade>, descriptions: &[String], ar
             }
             // Beside each other, a digit stands over its words.
             dy += if columns == 6 { 2 } else { 0 };
-            dy += para(buf, words_at, dy, description, style) + u16::from(apart);
+            dy += para_in(buf, words_at, dy, rows, description, style) + u16::from(apart);
         }
     }
 }
@@ -327,6 +401,48 @@ fn columns_height(descriptions: &[String], width: u16, columns: u16) -> u16 {
         .unwrap_or(0)
 }
 
+/// The rows that a check's answers take of an area, as they are drawn.
+fn answers_used(check: &Check, area: Rect) -> u16 {
+    let used = match &check.kind {
+        CheckKind::Graded(descriptions) => {
+            let columns = columns_of(descriptions, area.width, area.height);
+            let high = columns_height(descriptions, area.width, columns);
+            let apart = (6 / columns) - 1;
+            if high + apart <= area.height {
+                high + apart
+            } else {
+                high
+            }
+        }
+        _ => answers_height(check, area.width) + 2,
+    };
+    used.min(area.height)
+}
+
+/// What else there is to say of a check, where a large screen has room below its answers: it need not be asked for then.
+fn more(desk: &Desk, at: usize, area: Rect, buf: &mut Buffer) {
+    const LEAST: u16 = 8;
+    if area.height < LEAST {
+        return;
+    }
+    let theme = &desk.theme;
+    rule(buf, area, 1, "", theme.rule(), theme.title());
+    let room = Rect::new(area.x, area.y, area.width.min(100), area.height).intersection(area);
+    let mut dy = 3;
+    // How to look and what to mind stand above the answers.
+    let all = told(desk, at).map(|(_, said)| said).unwrap_or_default();
+    for (heading, words) in all
+        .iter()
+        .filter(|(heading, _)| !matches!(heading.as_str(), HOW | MIND))
+    {
+        if dy + 1 + height(words, room.width) > area.height {
+            break;
+        }
+        put(buf, room, 0, dy, heading, theme.dim());
+        dy += 2 + para(buf, room, dy + 1, words, theme.text());
+    }
+}
+
 /// The rows a check's answers need at a width, in the form that needs fewest.
 pub fn answers_height(check: &Check, width: u16) -> u16 {
     match &check.kind {
@@ -339,12 +455,16 @@ pub fn answers_height(check: &Check, width: u16) -> u16 {
     }
 }
 
-/// How to look, and the cautions; returns the rows used. What does not fit is announced, with the key that shows it.
-pub fn explained(desk: &Desk, check: &Check, area: Rect, buf: &mut Buffer) -> u16 {
+/// What is to be done before the look, the cautions, and how to look; returns the rows used. What does not fit is announced, with the key that shows it.
+pub fn explained(desk: &Desk, check: &Check, before: Option<&str>, area: Rect, buf: &mut Buffer) -> u16 {
     let theme = &desk.theme;
-    // Cautions come first: if room is short, the advice is cut and not the warning.
+    // What comes before the look, and cautions: if room is short, the advice is cut and not the warning.
     let cautions = check.cautions.iter().filter_map(|id| desk.library.caution(id));
-    let mut texts: Vec<(String, _)> = cautions.map(|c| (format!("! {}", c.text), theme.caution())).collect();
+    let mut texts: Vec<(String, _)> = before
+        .map(|words| (words.to_owned(), theme.title()))
+        .into_iter()
+        .collect();
+    texts.extend(cautions.map(|c| (format!("! {}", c.text), theme.caution())));
     texts.push((check.how.clone(), theme.text()));
     let needed: u16 = texts.iter().map(|(words, _)| height(words, area.width)).sum();
     let cut = needed > area.height;
@@ -370,22 +490,41 @@ pub fn explained(desk: &Desk, check: &Check, area: Rect, buf: &mut Buffer) -> u1
     dy.min(area.height).max(if cut { area.height } else { 0 })
 }
 
-/// Everything there is to say of a check.
+/// The headings of what stands above the answers anyway.
+const HOW: &str = "How to look";
+const MIND: &str = "Mind";
+
+/// Everything there is to say of a check, to be read.
 pub fn read_on(desk: &Desk, at: usize) -> Vec<Effect> {
-    let Some(stop) = desk.stops.get(at) else {
+    let Some((heading, mut said)) = told(desk, at) else {
         return Vec::new();
     };
-    let (Some(component), Some(check)) = (desk.library.component(&stop.part.component), desk.check_at(stop)) else {
-        return Vec::new();
-    };
-    let mut said = vec![("How to look".to_owned(), check.how.clone())];
+    // A low screen shows the grades' descriptions shortened.
+    if let Some(CheckKind::Graded(grades)) = desk.stops.get(at).and_then(|s| desk.check_at(s)).map(|c| &c.kind) {
+        let lines: Vec<String> = (0..).zip(grades).map(|(n, words)| format!("{n}  {words}")).collect();
+        let at = said
+            .iter()
+            .take_while(|(h, _)| matches!(h.as_str(), HOW | MIND))
+            .count();
+        said.insert(at, ("Grades".to_owned(), lines.join("\n")));
+    }
+    let text = reading::Model::new(&heading, said);
+    vec![Effect::Over(Box::new(Over::Reading(text)))]
+}
+
+/// Everything there is to say of a check: its name, and headings with what stands under them.
+fn told(desk: &Desk, at: usize) -> Option<(String, Vec<(String, String)>)> {
+    let stop = desk.stops.get(at)?;
+    let component = desk.library.component(&stop.part.component)?;
+    let check = desk.check_at(stop)?;
+    let mut said = vec![(HOW.to_owned(), check.how.clone())];
     let cautions: Vec<&str> = check
         .cautions
         .iter()
         .filter_map(|id| Some(desk.library.caution(id)?.text.as_str()))
         .collect();
     if !cautions.is_empty() {
-        said.push(("Mind".to_owned(), cautions.join("\n")));
+        said.push((MIND.to_owned(), cautions.join("\n")));
     }
     said.push(("The part".to_owned(), component.about.clone()));
     for mode in component.modes.iter().filter(|m| m.driven_by.contains(&check.id)) {
@@ -412,8 +551,5 @@ pub fn read_on(desk: &Desk, at: usize) -> Vec<Effect> {
         check.decline.source
     );
     said.push(("Declines".to_owned(), declines));
-    let heading = format!("{} – {}", component.name, check.name);
-    vec![Effect::Over(Box::new(Over::Reading(reading::Model::new(
-        &heading, said,
-    ))))]
+    Some((format!("{} – {}", component.name, check.name), said))
 }

@@ -15,6 +15,8 @@ struct Spot {
     at: usize,
     asked: usize,
     done: usize,
+    /// Whose checks are asked there.
+    parts: Vec<PartId>,
 }
 
 impl Model {
@@ -34,6 +36,9 @@ impl Model {
                     }
                     spot.asked += 1;
                     spot.done += usize::from(!open);
+                    if spot.parts.last() != Some(&stop.part) {
+                        spot.parts.push(stop.part.clone());
+                    }
                 }
                 None => spots.push(Spot {
                     stage: stop.stage,
@@ -41,6 +46,7 @@ impl Model {
                     at,
                     asked: 1,
                     done: usize::from(!open),
+                    parts: vec![stop.part.clone()],
                 }),
             }
         }
@@ -64,12 +70,9 @@ impl Model {
                 (line, format!("{left:>4}  {:>3} of {:>3}", spot.done, spot.asked))
             })
             .collect();
-        Effect::Over(Box::new(Over::Pick(pick::Model::new(
-            "Go to a place",
-            pick::For::RoundPlace,
-            lines,
-            selected,
-        ))))
+        let parts = spots.into_iter().map(|spot| spot.parts).collect();
+        let list = pick::Model::new("Go to a place", pick::For::RoundPlace, lines, selected).of_parts(parts);
+        Effect::Over(Box::new(Over::Pick(list)))
     }
 
     /// A place was chosen from the list.

@@ -102,12 +102,22 @@ pub fn submit_survey(desk: &Desk, form: &Model) -> Result<Vec<Effect>, Wrong> {
             ),
         ));
     }
+    let mut changes = vec![Change::Survey {
+        date,
+        odometer_km,
+        note: form.text(2),
+    }];
+    let first = form.has(3) && form.one(3) == 0;
+    // That it is a first look is kept with the survey; which checks it asks is kept once the engine has chosen them.
+    let chosen = car.surveys.iter().any(|s| s.date == date && s.first_look.is_some());
+    if first && !chosen {
+        changes.push(Change::FirstLook {
+            survey: date,
+            asks: Some(Vec::new()),
+        });
+    }
     Ok(vec![Effect::Record {
-        changes: vec![Change::Survey {
-            date,
-            odometer_km,
-            note: form.text(2),
-        }],
-        then: Then::Begun(date, form.has(3) && form.one(3) == 0),
+        changes,
+        then: Then::Begun(date, first),
     }])
 }

@@ -11,7 +11,7 @@ use crate::text;
 use crate::tui::desk::{Desk, Reckoned};
 use crate::tui::screen::{Effect, Over, reading};
 use crate::tui::widget::top_view::{self, InZone};
-use crate::tui::widget::{bar, is_low, para, part_in, put, put_right, rule, step, tint, window};
+use crate::tui::widget::{bar, cells, is_low, para, part_in, put, put_right, rule, step, tint, window};
 
 impl Model {
     /// Draws it.
@@ -90,11 +90,12 @@ impl Model {
     /// Which list, which filters, until when.
     fn heading(&self, desk: &Desk, says: &Reckoned, area: Rect, buf: &mut Buffer) {
         let theme = &desk.theme;
+        let narrow = area.width < 50;
         let lists = [
             (Pane::Ranked, "Ranked", self.ranked(desk, says).len()),
             (
                 Pane::LookFirst,
-                "Look first",
+                if narrow { "First" } else { "Look first" },
                 says.plan
                     .look_first
                     .iter()
@@ -103,7 +104,7 @@ impl Model {
             ),
             (
                 Pane::LookNext,
-                "Where to look next",
+                if narrow { "Next" } else { "Where to look next" },
                 says.assessment
                     .look_next
                     .iter()
@@ -118,7 +119,7 @@ impl Model {
             } else {
                 theme.dim()
             };
-            x += put(buf, area, x, 0, &format!(" {name} {n} "), style) + 1;
+            x += put(buf, area, x, 0, &format!(" {name} {n} "), style) + u16::from(!narrow);
         }
         let only = self.sieve.words();
         let until = match &only {
@@ -245,17 +246,17 @@ impl Model {
             );
             return;
         }
-        put(
-            buf,
-            area,
-            1,
-            0,
-            "Nothing has been seen of these; the rubric alone speaks. Look before any work.",
-            theme.dim(),
-        );
+        let whole = "Nothing has been seen of these; the rubric alone speaks. Look before any work.";
+        let shorter = "Never seen: look before any work.";
+        let said = if text::width(whole) < usize::from(area.width) {
+            whole
+        } else {
+            shorter
+        };
+        put(buf, area, 1, 0, said, theme.dim());
         let most = parts.iter().map(|l| l.points).fold(0.0, f64::max);
         let rows = area.height.saturating_sub(1);
-        let bar_at = area.width.saturating_sub(32);
+        let (bar_at, bar_wide) = bar_of_minutes(area.width);
         for (dy, n) in (1..=rows).zip(window(selected, parts.len(), rows)) {
             let Some(look) = parts.get(n) else { continue };
             let name = part_in(&desk.library, &look.part, bar_at.saturating_sub(2));
@@ -266,13 +267,13 @@ impl Model {
                 area,
                 bar_at,
                 dy,
-                12,
+                bar_wide,
                 share,
                 share,
                 (theme.bar(), theme.uncertain()),
             );
             let line = format!("{:>5}  {:>3.0} min", words::points(look.points), look.minutes);
-            put(buf, area, bar_at + 13, dy, &line, theme.text());
+            put(buf, area, bar_at + bar_wide + 1, dy, &line, theme.text());
             if n == selected {
                 tint(buf, area, dy, theme.selected());
             }
@@ -303,28 +304,41 @@ impl Model {
             area,
             1,
             0,
-            "What a look would change, for each minute of looking.",
+            if area.width < 56 {
+                "Worth most, for each minute."
+            } else {
+                "What a look would change, for each minute of looking."
+            },
             theme.dim(),
         );
         let most = looks.iter().map(|l| worth(l)).fold(0.0, f64::max);
         let rows = area.height.saturating_sub(1);
-        let bar_at = area.width.saturating_sub(32);
+        let (bar_at, bar_wide) = bar_of_minutes(area.width);
         for (dy, n) in (1..=rows).zip(window(selected, looks.len(), rows)) {
             let Some(look) = looks.get(n) else { continue };
             let check = words::check(&desk.library, &look.part.component, &look.check);
-            let name = format!("{} – {check}", words::part(&desk.library, &look.part));
-            put(
+            let room = bar_at.saturating_sub(2);
+            let left = room.saturating_sub(cells(text::width(&check)) + 3);
+            // Where there is no room for the check as well, the part and its place come first.
+            let name = if left >= 20 {
+                format!("{} – {check}", part_in(&desk.library, &look.part, left))
+            } else {
+                part_in(&desk.library, &look.part, room)
+            };
+            put(buf, area, 1, dy, &name, theme.text());
+            let share = if most > 0.0 { worth(look) / most } else { 0.0 };
+            bar::draw(
                 buf,
                 area,
-                1,
+                bar_at,
                 dy,
-                &text::shorten(&name, usize::from(bar_at.saturating_sub(2))),
-                theme.text(),
+                bar_wide,
+                share,
+                0.0,
+                (theme.bar(), theme.uncertain()),
             );
-            let share = if most > 0.0 { worth(look) / most } else { 0.0 };
-            bar::draw(buf, area, bar_at, dy, 12, share, 0.0, (theme.bar(), theme.uncertain()));
             let line = format!("{:>5}  {:>3.0} min", text::figure(worth(look)), look.minutes);
-            put(buf, area, bar_at + 13, dy, &line, theme.text());
+            put(buf, area, bar_at + bar_wide + 1, dy, &line, theme.text());
             if n == selected {
                 tint(buf, area, dy, theme.selected());
             }
@@ -364,6 +378,15 @@ impl Columns {
             pace,
             left,
         }
+    }
+}
+
+/// Where the bar of a list of looks begins and how wide it is; figures and minutes stand behind it.
+fn bar_of_minutes(width: u16) -> (u16, u16) {
+    if width < 56 {
+        (width.saturating_sub(19), 3)
+    } else {
+        (width.saturating_sub(32), 12)
     }
 }
 
@@ -434,8 +457,8 @@ fn facts(desk: &Desk, state: &PartState, area: Rect, dy: u16, buf: &mut Buffer) 
         let rests = format!("rests on {}", words::rests_on(check.rests_on_looks));
         let range = state
             .rank
-            .map_or(String::new(), |r| format!("Place {}  ", words::rank_range(&r)));
-        let risk = format!("risk level {}  ", words::risk(state.risk));
+            .map_or(String::new(), |r| format!("Place {}; ", words::rank_range(&r)));
+        let risk = format!("risk level {}; ", words::risk(state.risk));
         taken += para(buf, area, dy + taken, &format!("{range}{risk}{rests}"), theme.dim());
     }
     taken

@@ -10,7 +10,7 @@ use crate::engine::plan::{Visit, Work};
 use crate::report::words;
 use crate::text;
 use crate::tui::desk::Desk;
-use crate::tui::widget::{cells, put, put_right, tint, window};
+use crate::tui::widget::{cells, put, put_right, put_right_of, tint, window};
 
 /// What a line stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,7 +55,8 @@ impl Sheet<'_> {
     }
 
     fn put(&mut self, words: &str, style: Style, of: Option<Of>) {
-        let wrapped = text::wrap(&text::clean(words), self.width.saturating_sub(4));
+        let spare = if self.width < 60 { 0 } else { 4 };
+        let wrapped = text::wrap(&text::clean(words), self.width.saturating_sub(spare));
         for (n, line) in wrapped.into_iter().enumerate() {
             let lead = words.len() - words.trim_start().len();
             let indent = " ".repeat(if n > 0 { lead.max(2) } else { lead });
@@ -91,12 +92,20 @@ impl Sheet<'_> {
     }
 }
 
+/// The cells of a line: as many as read well and as the terminal has. A wider terminal shows the sheet in columns.
+fn width_of(desk: &Desk) -> u16 {
+    desk.columns.min(76)
+}
+
+/// Cells from the beginning of one column of the sheet to that of the next.
+const COLUMN: u16 = 80;
+
 /// The lines of a visit.
 #[must_use]
-pub fn lines(desk: &Desk, visit: &Visit, width: usize) -> Vec<Line> {
+pub fn lines(desk: &Desk, visit: &Visit) -> Vec<Line> {
     let mut sheet = Sheet {
         desk,
-        width: width.saturating_sub(4),
+        width: usize::from(width_of(desk).saturating_sub(4)),
         lines: Vec::new(),
     };
     let library = &desk.library;
@@ -182,14 +191,32 @@ fn why_work(desk: &Desk, work: &Work) -> String {
 pub fn view(desk: &Desk, visit: &Visit, number: (usize, usize), at: usize, area: Rect, buf: &mut Buffer) {
     let theme = &desk.theme;
     let hours = match &visit.booking {
-        Some(booking) => format!("{} of the {}'s ", words::hours(visit.hours.mean), booking.trade),
-        None => format!(
-            "{:.1} h, nine times in ten up to {:.1} h ",
-            visit.hours.median, visit.hours.high
-        ),
+        Some(booking) => {
+            let hours = words::hours(visit.hours.mean);
+            [format!("{hours} of the {}'s ", booking.trade), format!("{hours} ")]
+        }
+        None => [
+            format!(
+                "{:.1} h, nine times in ten up to {:.1} h ",
+                visit.hours.median, visit.hours.high
+            ),
+            format!("{:.1} h ", visit.hours.median),
+        ],
     };
-    let title = format!("Visit {} of {}: {}", number.0, number.1, words::day(visit.date));
-    let taken = put(buf, area, 1, 0, &title, theme.title());
+    let titles = [
+        format!("Visit {} of {}: {}", number.0, number.1, words::day(visit.date)),
+        format!("Visit {} of {}: {}", number.0, number.1, visit.date),
+    ];
+    // Room for the hours on the narrowest screen too.
+    let fits = text::width(&titles[0]) + 8 < usize::from(area.width);
+    let taken = put(
+        buf,
+        area,
+        1,
+        0,
+        if fits { &titles[0] } else { &titles[1] },
+        theme.title(),
+    );
     if !visit.runs_on.is_empty() && visit.booking.is_none() {
         let days: Vec<String> = visit.runs_on.iter().map(|d| text::day(*d)).collect();
         put(
@@ -201,16 +228,30 @@ pub fn view(desk: &Desk, visit: &Visit, number: (usize, usize), at: usize, area:
             theme.text(),
         );
     } else {
-        put_right(buf, area, 0, &hours, theme.text());
+        put_right_of(
+            buf,
+            area,
+            0,
+            taken + 1,
+            &hours.each_ref().map(String::as_str),
+            theme.text(),
+        );
     }
-    // The cursor counts lines of a fixed width, so that the model does not depend on the size of the terminal.
-    let all = lines(desk, visit, 76);
+    let all = lines(desk, visit);
     let rows = area.height.saturating_sub(2);
-    let shown = window(at, all.len(), rows);
+    let columns = (area.width / COLUMN).max(1);
+    let shown = window(at, all.len(), rows * columns);
     let (first, last) = (shown.start, shown.end);
-    let body = Rect::new(area.x + 1, area.y + 1, area.width.saturating_sub(2), rows).intersection(area);
-    for (dy, n) in (0..rows).zip(shown) {
+    let left = if area.width < 60 { 0 } else { 1 };
+    let wide = if columns > 1 {
+        COLUMN - 2
+    } else {
+        area.width.saturating_sub(left + 1)
+    };
+    let places = (0..columns).flat_map(|column| (0..rows).map(move |dy| (column * COLUMN, dy)));
+    for ((dx, dy), n) in places.zip(shown) {
         let Some(line) = all.get(n) else { continue };
+        let body = Rect::new(area.x + left + dx, area.y + 1, wide, rows).intersection(area);
         put(buf, body, 2, dy, &line.words, line.style);
         if n == at {
             put(buf, body, 0, dy, "›", theme.accent());
@@ -220,7 +261,10 @@ pub fn view(desk: &Desk, visit: &Visit, number: (usize, usize), at: usize, area:
         }
     }
     let section = all.iter().take(at + 1).rev().find(|line| line.heading);
-    let section = section.map_or_else(String::new, |line| format!("{}  ", text::shorten(&line.words, 40)));
+    let section_wide = usize::from(area.width.saturating_sub(24)).min(40);
+    let section = section.map_or_else(String::new, |line| {
+        format!("{}  ", text::shorten(&line.words, section_wide))
+    });
     let above = if first > 0 { "↑ " } else { "  " };
     let below = if last < all.len() { "↓" } else { " " };
     put_right(

@@ -10,6 +10,8 @@ use crate::text;
 
 /// Cells of the table's column of fixings.
 const FIXING: usize = 36;
+/// Below so many cells there is no room for a table.
+const NARROW: usize = 60;
 /// Cells of its column of the manual's values.
 const MANUAL: usize = 13;
 
@@ -155,7 +157,9 @@ fn tightening(sheet: &mut Sheet<'_>, made: &Worksheet) {
                 sheet.desk.theme.text(),
                 None,
             );
-            sheet.exact(&table_line("row", "fixing", "your manual", "guide only"), dim, None);
+            if sheet.width >= NARROW {
+                sheet.exact(&table_line("row", "fixing", "your manual", "guide only"), dim, None);
+            }
             last = Some(row.when);
         }
         one_row(sheet, row);
@@ -176,6 +180,20 @@ fn one_row(sheet: &mut Sheet<'_>, row: &Row) {
         (None, None) => "none".to_owned(),
     };
     let of = Some(Of::Tighten(row.place));
+    if sheet.width < NARROW {
+        let manual = row.manual.as_deref().unwrap_or("______ N·m");
+        let guide = if guide.is_empty() {
+            guide
+        } else {
+            format!("; guide only: {guide}")
+        };
+        let line = format!("{}. {}; your manual: {manual}{guide}", row.number, row.what());
+        sheet.put(&line, plain, of);
+        if let Some(lock) = row.lock_line() {
+            sheet.put(&lock, dim, None);
+        }
+        return;
+    }
     for (n, line) in text::wrap(&row.what(), FIXING).into_iter().enumerate() {
         if n == 0 {
             sheet.exact(&table_line(&row.number.to_string(), &line, manual, &guide), plain, of);
