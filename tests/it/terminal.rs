@@ -277,9 +277,7 @@ fn no_colour_is_written_where_none_is_wanted() {
 fn an_idle_screen_writes_nothing() {
     let (folder, _) = yard_with_a_car();
     let mut session = Session::start(&[], &[], folder.path());
-    session.until("the car's line reckoned", |text| {
-        text.contains("nothing seen yet") || text.contains("none yet")
-    });
+    session.shows("nothing seen yet");
     while session.bytes.recv_timeout(Duration::from_millis(1500)).is_ok() {}
     assert!(session.bytes.recv_timeout(Duration::from_millis(1000)).is_err());
     session.press("q");

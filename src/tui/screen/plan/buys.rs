@@ -141,7 +141,9 @@ impl Model {
                     words::small(&words::part(&desk.library, &bought.part))
                 ));
             }
-            // The status is never cut for the sake of the name.
+            // The status is never cut for the sake of the name; on a narrow screen it is said in short.
+            let short = status.split(',').next().unwrap_or_default().to_owned();
+            let status = if narrow { short } else { status };
             let status = format!(" – {status}");
             let room = usize::from(area.width.saturating_sub(what_at)).saturating_sub(text::width(&status));
             let line = format!("{}{status}", text::shorten(&line, room.max(8)));

@@ -32,14 +32,16 @@ impl Model {
     /// Draws it.
     pub fn view(&self, desk: &Desk, area: Rect, buf: &mut Buffer) {
         let lines = lines(desk, usize::from(area.width));
-        let from = self.top.min(lines.len().saturating_sub(usize::from(area.height)));
-        for (dy, (words, style)) in (0..area.height).zip(lines.iter().skip(from)) {
+        // The last row tells how much there is below, where there is any.
+        let whole = lines.len() <= usize::from(area.height);
+        let rows = area.height.saturating_sub(u16::from(!whole));
+        let from = self.top.min(lines.len().saturating_sub(usize::from(rows)));
+        for (dy, (words, style)) in (0..rows).zip(lines.iter().skip(from)) {
             put(buf, area, 0, dy, words, *style);
         }
-        let left = lines.len().saturating_sub(from + usize::from(area.height));
+        let left = lines.len().saturating_sub(from + usize::from(rows));
         if left > 0 {
-            let last = area.height.saturating_sub(1);
-            put_right(buf, area, last, &format!(" {} more ↓", cells(left)), desk.theme.dim());
+            put_right(buf, area, rows, &format!("{} more ↓", cells(left)), desk.theme.dim());
         }
     }
 }

@@ -55,10 +55,10 @@ impl Sheet<'_> {
     }
 
     fn put(&mut self, words: &str, style: Style, of: Option<Of>) {
-        let spare = if self.width < 60 { 0 } else { 4 };
+        let lead = words.len() - words.trim_start().len();
+        let spare = if self.width < 60 { lead.max(2) } else { 4 };
         let wrapped = text::wrap(&text::clean(words), self.width.saturating_sub(spare));
         for (n, line) in wrapped.into_iter().enumerate() {
-            let lead = words.len() - words.trim_start().len();
             let indent = " ".repeat(if n > 0 { lead.max(2) } else { lead });
             self.lines.push(Line {
                 words: format!("{indent}{line}"),
