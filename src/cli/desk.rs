@@ -320,15 +320,34 @@ pub fn check<'l>(library: &'l Library, component: &str, id: &str) -> Result<&'l 
     })
 }
 
-/// A number of the command line that may not be negative.
+/// No distance, price, length or time of a car is larger, in whatever unit or money.
+const LARGEST: f64 = 1e9;
+
+/// A number of the command line that may not be negative, nor larger than anything could be.
 ///
 /// # Errors
-/// When it is none, or negative.
+/// When it is none, negative or too large.
 pub fn number(flag: &str, text: &str) -> Result<f64, Failure> {
     match parse_decimal(text) {
+        Ok(value) if value > LARGEST => Err(Failure::Usage(format!(
+            "{flag}: `{text}` is larger than anything it could be; look for a key that was held down"
+        ))),
         Ok(value) if value >= 0.0 => Ok(value),
         Ok(_) => Err(Failure::Usage(format!("{flag}: `{text}` is below zero"))),
         Err(why) => Err(Failure::Usage(format!("{flag}: {why}"))),
+    }
+}
+
+/// Words of the command line that must say something, without the spaces around them.
+///
+/// # Errors
+/// When they are empty.
+pub fn words_of(flag: &str, text: &str) -> Result<String, Failure> {
+    match text.trim() {
+        "" => Err(Failure::Usage(format!(
+            "{flag}: nothing is said behind it; write what is meant or leave it out"
+        ))),
+        words => Ok(words.to_owned()),
     }
 }
 

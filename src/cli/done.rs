@@ -1,7 +1,7 @@
 //! `done`: a repair that was done.
 
 use super::args::Done;
-use super::desk::{Desk, meant, number, pair, part_of};
+use super::desk::{Desk, meant, number, pair, part_of, words_of};
 use super::enter::odometer_fits;
 use super::exit::Failure;
 use super::found::{self, past_day};
@@ -20,6 +20,11 @@ use crate::units::Torque;
 /// Records, takes back or lists repairs done.
 pub fn done(desk: &Desk, done: Done) -> Result<String, Failure> {
     let library = desk.library()?;
+    if let (None, None, Some(flag)) = (&done.repair, done.visit, of_a_repair(&done)) {
+        return Err(Failure::Usage(format!(
+            "{flag} says something of a repair that was done; name the repair and its part, or --visit NUMBER. Nothing was recorded"
+        )));
+    }
     if let Some(number) = done.undo {
         return undo(desk, &done.car, number);
     }
@@ -54,6 +59,21 @@ pub fn done(desk: &Desk, done: Done) -> Result<String, Failure> {
         words::small(&words::part(&library, &id))
     ));
     Ok(said)
+}
+
+/// The first flag given that says something of a repair done. With nothing that it could be said of it must not be lost in silence.
+fn of_a_repair(done: &Done) -> Option<&'static str> {
+    let given = [
+        ("--date", done.date.is_some()),
+        ("--odometer", done.odometer.is_some()),
+        ("--hours", done.hours.is_some()),
+        ("--cost", done.cost.is_some()),
+        ("--torque", !done.torque.is_empty()),
+        ("--fitted", !done.fitted.is_empty()),
+        ("--found", !done.found.is_empty()),
+        ("--note", done.note.is_some()),
+    ];
+    given.into_iter().find(|(_, given)| *given).map(|(flag, _)| flag)
 }
 
 /// A repair of the component itself.
@@ -116,7 +136,11 @@ fn record(desk: &Desk, car: &Car, done: &Done, repair: &Repair, id: &PartId) -> 
         note: done.note.clone().unwrap_or_default(),
         planned_hours: None,
         torques,
-        fitted: done.fitted.iter().map(|name| name.trim().to_owned()).collect(),
+        fitted: done
+            .fitted
+            .iter()
+            .map(|name| words_of("--fitted", name))
+            .collect::<Result<_, _>>()?,
     })
 }
 

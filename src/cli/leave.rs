@@ -1,7 +1,7 @@
 //! `leave`: a repair that was begun and not finished.
 
 use super::args::Leave;
-use super::desk::{Desk, number, pair, part_of};
+use super::desk::{Desk, number, pair, part_of, words_of};
 use super::done::its_own;
 use super::exit::Failure;
 use super::found::{self, past_day};
@@ -66,7 +66,9 @@ fn open_job(
     if let Some(hours) = &asked.hours_left {
         job.hours_left = Some(number("--hours-left", hours)?);
     }
-    job.did.extend(asked.did.iter().map(|d| d.trim().to_owned()));
+    for did in &asked.did {
+        job.did.push(words_of("--did", did)?);
+    }
     if let Some(note) = &asked.note {
         job.note.clone_from(note);
     }
@@ -123,7 +125,7 @@ fn bought(text: &str) -> Result<NewPart, Failure> {
     let (cost, days) = rest.split_once(',').unwrap_or((rest, ""));
     let days = days.trim();
     Ok(NewPart {
-        name: name.trim().to_owned(),
+        name: words_of("--buy", name)?,
         count: 1,
         cost: if cost.trim().is_empty() {
             0.0

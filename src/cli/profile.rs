@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::args::{DriveSide, ProfileFlags, Unit};
-use super::desk::{meant, number};
+use super::desk::{meant, number, words_of};
 use super::exit::Failure;
 use crate::car::{Day, DaysOff, Profile, Session, Sessions, Target, Use};
 use crate::rubric::{ALWAYS, Library, Side};
@@ -63,9 +63,9 @@ pub fn apply(flags: &ProfileFlags, profile: &mut Profile, library: &Library) -> 
     calendar(flags, &mut profile.sessions)?;
     budget(flags, profile)?;
     for tool in &flags.tool {
-        let tool = tool.trim();
-        if !tool.is_empty() && !profile.tools.iter().any(|t| t == tool) {
-            profile.tools.push(tool.to_owned());
+        let tool = words_of("--tool", tool)?;
+        if !profile.tools.contains(&tool) {
+            profile.tools.push(tool);
         }
     }
     Ok(())
@@ -190,6 +190,7 @@ fn calendar(flags: &ProfileFlags, sessions: &mut Sessions) -> Result<(), Failure
         let mut days = Vec::new();
         let mut own: Vec<(Day, f64)> = Vec::new();
         for text in &flags.sessions {
+            words_of("--sessions", text)?;
             let (mut here, mut all_hours) = (Vec::new(), None);
             for word in text.split([' ', ',', ';']).filter(|w| !w.is_empty()) {
                 let hours = word.strip_suffix(['h', 'H']).and_then(|n| parse_decimal(n).ok());
@@ -355,7 +356,13 @@ fn budget(flags: &ProfileFlags, profile: &mut Profile) -> Result<(), Failure> {
         profile.budget.limited = true;
     }
     if let Some(sign) = &flags.currency {
-        profile.budget.currency = sign.trim().to_owned();
+        let sign = words_of("--currency", sign)?;
+        if sign.chars().count() > 8 {
+            return Err(Failure::Usage(
+                "--currency: this is no sign of money; write €, £, $, kr or the like".to_owned(),
+            ));
+        }
+        profile.budget.currency = sign;
     }
     Ok(())
 }

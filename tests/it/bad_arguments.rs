@@ -48,6 +48,45 @@ fn every_command_there_is_stands_in_the_table() {
 }
 
 #[test]
+fn what_is_said_is_neither_passed_over_nor_taken_for_nothing() {
+    let bench = Bench::with_car();
+    let done = ["estate", "renew-track-rod-end", "track-rod-end@front-left"];
+    let too_large = "99999999999999999999999";
+    for (verb, words, said) in [
+        // A repair's hours, and no repair.
+        ("done", &["estate", "--hours", "3"][..], "--hours"),
+        ("done", &["estate", "--undo", "1", "--cost", "3"], "--cost"),
+        ("done", &["estate", "--found", "boot=4"], "--found"),
+        ("done", &[&done[..], &["--fitted", " "]].concat(), "--fitted"),
+        ("done", &[&done[..], &["--hours", too_large]].concat(), "--hours"),
+        ("leave", &[&done[..], &["--buy", ""]].concat(), "--buy"),
+        ("leave", &[&done[..], &["--did", " "]].concat(), "--did"),
+        (
+            "leave",
+            &[&done[..], &["--hours-left", too_large]].concat(),
+            "--hours-left",
+        ),
+        ("set", &["estate", "--tool", ""], "--tool"),
+        ("set", &["estate", "--sessions", " "], "--sessions"),
+        ("set", &["estate", "--currency", "no sign of money"], "--currency"),
+        ("set", &["estate", "--yearly", too_large], "--yearly"),
+        ("set", &["estate", "--budget", "1e300"], "--budget"),
+        ("second-look", &["estate", "--json", "--csv"], "--csv"),
+    ] {
+        let output = bench.command().arg(verb).args(words).output().unwrap();
+        assert_eq!(output.status.code(), Some(2), "{verb} {words:?}: {}", text_of(&output));
+        assert!(
+            text_of(&output).contains(said),
+            "{verb} {words:?}: {}",
+            text_of(&output)
+        );
+    }
+    let data = DataFolder::find(Some(&bench.data())).unwrap();
+    let car = data.open("estate", Access::Read).unwrap().car().clone();
+    assert!(car.repairs.is_empty() && car.progress.open.is_empty() && car.surveys.is_empty());
+}
+
+#[test]
 #[ignore = "run by the test below, in a process of its own"]
 fn says_the_wrong_things() {
     let Some(folder) = std::env::var_os("TINWORM_TEST_FOLDER") else {

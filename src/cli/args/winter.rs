@@ -36,7 +36,7 @@ pub struct SecondLook {
     #[arg(long, value_name = "FILE", conflicts_with_all = ["result", "csv"])]
     pub take: Option<PathBuf>,
     /// Print the blank sheet as CSV
-    #[arg(long, conflicts_with_all = ["result", "brief"])]
+    #[arg(long, conflicts_with_all = ["result", "brief", "json"])]
     pub csv: bool,
     /// Leave out how to look and what the grades look like
     #[arg(long)]
