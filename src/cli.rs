@@ -50,6 +50,7 @@ use crate::text::ascii;
 
 /// Does what a command line says and gives the exit code.
 pub fn run(words: impl IntoIterator<Item = OsString>) -> u8 {
+    crate::engine::memory::keep_freed_memory();
     let words: Vec<OsString> = words.into_iter().collect();
     let for_a_program = for_a_program(&words);
     let line = match CommandLine::try_parse_from(words) {

@@ -123,12 +123,13 @@ fn judge_again(
     horizon: f64,
 ) -> Option<(PartState, Vec<LookNext>, Vec<NoticeReason>)> {
     let id = reckoning.parts.get(at)?;
-    let Some(from) = grounds(reckoning, library, at, tables, horizon) else {
+    let component = library.component(&id.component)?;
+    let Some(from) = grounds(reckoning, component, at, tables, horizon) else {
         reckoning.memory.count_part();
         return judge(reckoning, library, at, tables, horizon);
     };
     let copy = |known: &Judged| (known.part.clone(), known.looks.clone(), known.notice.clone());
-    if let Some(judged) = reckoning.memory.part(id, &from, copy) {
+    if let Some(judged) = reckoning.memory.part(id, component, &from, copy) {
         return Some(judged);
     }
     reckoning.memory.count_part();
@@ -136,6 +137,7 @@ fn judge_again(
     let (part, looks, notice) = judged.clone();
     let keep = Judged {
         from,
+        component: component.clone(),
         part,
         looks,
         notice,
@@ -147,12 +149,11 @@ fn judge_again(
 /// All that is said of a part rests on; `None` where an earlier life speaks too: repaired and not looked at since.
 fn grounds(
     reckoning: &Reckoning,
-    library: &Library,
+    component: &Component,
     at: usize,
     tables: &[Option<ClockTable>],
     horizon: f64,
 ) -> Option<Grounds> {
-    let component = library.component(&reckoning.parts.get(at)?.component)?;
     let mut words = vec![reckoning.grader.sd.to_bits()];
     let mut seen = Vec::new();
     for check in &component.checks {
@@ -177,7 +178,6 @@ fn grounds(
         }
     }
     Some(Grounds {
-        component: component.clone(),
         today: reckoning.today,
         horizon,
         seen,
@@ -259,7 +259,7 @@ fn judge(
         risk,
         worst,
         rank: None,
-        draws: drawn,
+        draws: drawn.into(),
     };
     Some((part, looks, notice))
 }

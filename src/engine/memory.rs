@@ -57,21 +57,31 @@ enum Known {
 #[derive(Debug)]
 pub(crate) struct Judged {
     pub(crate) from: Grounds,
+    pub(crate) component: Component,
     pub(crate) part: PartState,
     pub(crate) looks: Vec<LookNext>,
     pub(crate) notice: Vec<NoticeReason>,
 }
 
-/// All that is said of a part depends on.
+/// All that is said of a part depends on, besides its component.
 #[derive(Debug, PartialEq)]
 pub(crate) struct Grounds {
-    pub(crate) component: Component,
     pub(crate) today: Date,
     pub(crate) horizon: f64,
     /// The newest look at each check.
     pub(crate) seen: Vec<Option<(Date, Seen)>>,
     /// Histories, paces and clocks, exactly.
     pub(crate) words: Vec<u64>,
+}
+
+/// Lets the memory that is given back stay with the program. To be called once, when it starts.
+///
+/// The allocator of most Linux systems returns the end of its memory whenever 128 kB of it are free, and gets it again page by
+/// page: some 2,500 pages after each look, a fifth of the time. Once a block so large as this was given back it waits until twice
+/// as much is free. Other allocators do not mind.
+pub fn keep_freed_memory() {
+    const BLOCK: usize = 8 << 20;
+    drop(std::hint::black_box(Vec::<u8>::with_capacity(BLOCK)));
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -145,9 +155,16 @@ impl Memory {
     }
 
     /// What was said of a part on the same grounds, taken out as it must be copied or put back.
-    pub(crate) fn part<T>(&self, id: &PartId, from: &Grounds, copy: impl FnOnce(&Judged) -> T) -> Option<T> {
+    pub(crate) fn part<T>(
+        &self,
+        id: &PartId,
+        component: &Component,
+        from: &Grounds,
+        copy: impl FnOnce(&Judged) -> T,
+    ) -> Option<T> {
         let mut parts = lock(&self.parts);
-        let kept = parts.get_mut(id).filter(|kept| kept.what.from == *from)?;
+        let same = |known: &Judged| known.from == *from && known.component == *component;
+        let kept = parts.get_mut(id).filter(|kept| same(&kept.what))?;
         kept.run = self.run;
         Some(copy(&kept.what))
     }

@@ -34,7 +34,7 @@ pub(crate) fn rank(parts: &mut [PartState]) {
         _ => std::cmp::Ordering::Equal,
     });
     let draws: Vec<&[f32]> = (order.iter())
-        .map(|at| parts.get(*at).map_or(&[][..], |p| p.draws.as_slice()))
+        .map(|at| parts.get(*at).map_or(&[][..], |p| &p.draws[..]))
         .collect();
     let ranges = place_ranges(&draws);
     for ((place, at), range) in (1..).zip(&order).zip(ranges) {
@@ -91,7 +91,7 @@ pub fn place_ranges(draws: &[&[f32]]) -> Vec<Option<(usize, usize)>> {
 pub fn chance_before(a: &PartState, b: &PartState) -> f64 {
     let mut before = 0.0;
     let mut count = 0.0;
-    for (x, y) in a.draws.iter().zip(&b.draws) {
+    for (x, y) in a.draws.iter().zip(b.draws.iter()) {
         count += 1.0;
         if x > y {
             before += 1.0;

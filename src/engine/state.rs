@@ -1,5 +1,7 @@
 //! What the engine says of a car on a day: plain values that reports and screens show.
 
+use std::sync::Arc;
+
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -168,7 +170,7 @@ pub struct PartState {
     pub rank: Option<Rank>,
     /// Its points in equally likely draws from what is known, the same draw of the car in the same place for every part.
     #[serde(skip)]
-    pub draws: Vec<f32>,
+    pub draws: Arc<[f32]>,
 }
 
 impl PartState {

@@ -100,18 +100,25 @@ fn seen(check: &Check, damage: f64) -> Seen {
     }
 }
 
-/// The same car with one graded look of the newest survey a grade worse, or milder where it was the worst; the look in
-/// the middle of those graded.
+/// The same car with the middle grade of its newest survey one worse, or one better where there is none worse.
 pub fn one_look_changed(car: &Car) -> Car {
+    let graded = |look: &&Look| matches!(look.seen, Seen::Grade(_));
+    let grades = car.surveys.last().map_or(0, |s| s.looks.iter().filter(graded).count());
+    a_look_changed(car, grades / 2)
+}
+
+/// The same car with one grade of its newest survey one worse, or one better where there is none worse: so many from the first,
+/// counted round and round.
+pub fn a_look_changed(car: &Car, which: usize) -> Car {
     let mut car = car.clone();
     if let Some(newest) = car.surveys.last_mut() {
-        let graded: Vec<&mut Look> = newest
+        let mut graded: Vec<&mut Look> = newest
             .looks
             .iter_mut()
             .filter(|l| matches!(l.seen, Seen::Grade(_)))
             .collect();
-        let middle = graded.len() / 2;
-        if let Some(look) = graded.into_iter().nth(middle)
+        let which = which % graded.len().max(1);
+        if let Some(look) = graded.get_mut(which)
             && let Seen::Grade(grade) = look.seen
         {
             let other = Grade::new(grade.digit() + 1).or_else(|| Grade::new(grade.digit().saturating_sub(1)));

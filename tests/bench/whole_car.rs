@@ -4,6 +4,7 @@
 
 mod cars;
 
+use std::cell::{Cell, RefCell};
 use std::sync::Arc;
 
 use divan::Bencher;
@@ -17,6 +18,7 @@ use tinworm::rubric::{LetsGo, Quickened, USUAL_EDGES};
 use tinworm::{demo, rubric::builtin};
 
 fn main() {
+    tinworm::engine::memory::keep_freed_memory();
     // The memory that the largest of these cars takes is told before anything else has taken any.
     if std::env::args().any(|a| a == "--peak-memory") {
         peak_memory();
@@ -45,6 +47,22 @@ fn after_one_changed_look(bencher: Bencher, (checks, surveys): (usize, usize)) {
         turn += 1;
         assess_again(&cars[(turn + 1) % 2], builtin::library(), cars::TODAY, &mut memory)
     });
+}
+
+/// Another look of the newest survey each time: for most of them the pace of their clock stays where it is kept.
+#[divan::bench(args = SIZES, sample_count = 60, sample_size = 1)]
+fn after_any_changed_look(bencher: Bencher, (checks, surveys): (usize, usize)) {
+    let car = cars::car(checks, surveys, 1);
+    let memory = RefCell::new(Memory::new());
+    let turn = Cell::new(0);
+    bencher
+        .with_inputs(|| {
+            let _ = assess_again(&car, builtin::library(), cars::TODAY, &mut memory.borrow_mut());
+            turn.set(turn.get() + 1);
+            // Far from one another, and each once.
+            cars::a_look_changed(&car, turn.get() * 37)
+        })
+        .bench_local_refs(|changed| assess_again(changed, builtin::library(), cars::TODAY, &mut memory.borrow_mut()));
 }
 
 #[divan::bench(sample_count = 5, sample_size = 1)]

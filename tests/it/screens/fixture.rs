@@ -144,7 +144,7 @@ fn state(id: &str, place: Option<usize>, points: f64, checks: Vec<CheckState>, c
             points: vec![0.0, points],
         },
         points,
-        draws: Vec::new(),
+        draws: [].into(),
         unknown_points: if place.is_none() { points } else { points / 8.0 },
         causes,
         risk: if points > 20.0 {

@@ -48,6 +48,10 @@ fn worker_that_panics() {
         today: tinworm::demo::today(),
     };
     std::thread::spawn(|| {
+        // Not before the screens have the terminal, however slow the machine.
+        while !ratatui::crossterm::terminal::is_raw_mode_enabled().unwrap_or(false) {
+            std::thread::sleep(Duration::from_millis(20));
+        }
         std::thread::sleep(Duration::from_millis(900));
         panic!("on purpose");
     });
