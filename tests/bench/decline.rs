@@ -45,13 +45,13 @@ fn three_looks(known: bool, kernels: &Kernels) -> Filter {
     filter
 }
 
-/// 150 answers: chances of passing the limit and letting go at 75 days.
+/// 150 answers: chances of passing the limit and letting go at 75 days, asked as the program asks, in a list.
 fn answers(now: &Posterior) -> f64 {
     let level = LetsGo::default();
-    (1..=75)
-        .map(|i| f64::from(i) * 0.05)
-        .map(|ahead| now.past(1.0, ahead) + now.fails(&level, ahead))
-        .sum()
+    let days = || (1..=75).map(|i| f64::from(i) * 0.05);
+    let past = days().map(|ahead| Ask::Past { damage: 1.0, ahead });
+    let asks: Vec<Ask> = past.chain(days().map(|ahead| Ask::Fails { level, ahead })).collect();
+    now.answers(&asks).iter().sum()
 }
 
 #[divan::bench(args = [false, true])]

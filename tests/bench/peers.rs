@@ -5,7 +5,7 @@ use std::hint::black_box;
 use std::time::Instant;
 
 use serde_json::Value;
-use tinworm::engine::decline::{CarFactor, Filter, Kernels, Observation, Posterior, Prior, Start};
+use tinworm::engine::decline::{Ask, CarFactor, Filter, Kernels, Observation, Posterior, Prior, Start};
 use tinworm::engine::plan::problem::{Job, Problem};
 use tinworm::engine::plan::search::search;
 use tinworm::rubric::{LetsGo, Quickened};
@@ -112,9 +112,12 @@ fn answers(case: &Value, edges: [f64; 5], kernels: &Kernels) -> f64 {
     for p in [0.1, 0.5, 0.9] {
         sum += now.damage(p) + now.rate(p) + now.until(1.0, p).unwrap_or_default();
     }
-    for ahead in &ahead {
-        sum += now.past(1.0, *ahead) + now.fails(&level, *ahead);
-    }
+    let past = ahead.iter().map(|ahead| Ask::Past {
+        damage: 1.0,
+        ahead: *ahead,
+    });
+    let fails = ahead.iter().map(|ahead| Ask::Fails { level, ahead: *ahead });
+    sum += now.answers(&past.chain(fails).collect::<Vec<_>>()).iter().sum::<f64>();
     black_box(sum);
     ahead.get(1).map_or(0.0, |ahead| now.past(1.0, *ahead))
 }

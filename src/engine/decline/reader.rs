@@ -235,24 +235,29 @@ impl<'a> Reader<'a> {
         lists.extend(self.rows.iter().zip(&self.outlook.rows).map(|(row, at)| {
             let up = (self.outlook.grid.log(at.rate) + log_ahead).exp();
             let (now, then) = (row.shift / CELL, (row.shift + up) / CELL);
-            let cells = row.cells.iter().zip(row.first..);
-            cells
-                .map(|(mass, i)| {
-                    let f = between_cells(&chances.let_go, i as f64 + now);
-                    mass * chance(between_cells(&chances.let_go, i as f64 + then) - f, f)
-                })
-                .sum::<f64>()
+            let let_go = |i: usize, moved: f64| between_cells(&chances.let_go, i as f64 + moved);
+            // Beyond this cell all have let go after the growth: what holds there now lets go, whatever F is now.
+            let sure = ((CELLS - 1) as f64 - then).ceil().max(0.0) as usize;
+            let split = sure.saturating_sub(row.first).min(row.cells.len());
+            let (near, far) = row.cells.split_at(split);
+            let near = near.iter().zip(row.first..).map(|(mass, i)| {
+                let f = let_go(i, now);
+                mass * chance(let_go(i, then) - f, f)
+            });
+            near.sum::<f64>() + sum(far)
         }));
     }
 }
 
-/// Mass of a row of filled cells at or above a level, in cells; the last cell counts whole.
+/// Mass of a row of filled cells at or above a level, in cells; of the cell it falls into what lies above.
 fn row_past(row: &Row, level: f64) -> f64 {
-    row.cells
-        .iter()
-        .enumerate()
-        .map(|(i, mass)| mass * ((i + row.first + 1) as f64 - level).clamp(0.0, 1.0))
-        .sum()
+    let from = level - row.first as f64;
+    if from <= 0.0 {
+        return sum(&row.cells);
+    }
+    let within = from.floor() as usize;
+    let Some(mass) = row.cells.get(within) else { return 0.0 };
+    mass * (within as f64 + 1.0 - from) + sum(row.cells.get(within + 1..).unwrap_or(&[]))
 }
 
 /// A table over cells, straight between their middles.
