@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use crate::text;
-use crate::tui::keys::{Command, Place, TABLE};
+use crate::tui::keys::{Binding, Command, Key, Place, TABLE};
 use crate::tui::theme::Theme;
 use crate::tui::widget::{cells, panel, put, put_right, scrolled, window};
 
@@ -20,6 +20,16 @@ pub struct Model {
 /// The width of the list, and where in it the words begin.
 const WIDE: u16 = 76;
 const WORDS_AT: u16 = 13;
+
+/// How the key of a binding is shown by itself: in the bottom line one pair of arrows stands for two bindings.
+fn alone(binding: &Binding) -> &'static str {
+    match (binding.shown, binding.keys.first()) {
+        ("←→", Some(Key::Right)) => "→",
+        ("↑↓", Some(Key::Up)) => "↑",
+        ("↑↓", Some(Key::Down)) => "↓",
+        (shown, _) => shown,
+    }
+}
 
 /// A line of the list.
 enum Line {
@@ -87,7 +97,7 @@ impl Model {
         for place in places {
             lines.push(Line::Heading(place.heading()));
             for binding in TABLE.iter().filter(|b| b.place == place && !b.long.is_empty()) {
-                let mut keys = binding.shown;
+                let mut keys = alone(binding);
                 for words in text::wrap(binding.long, room) {
                     lines.push(Line::Key(std::mem::take(&mut keys), words));
                 }
