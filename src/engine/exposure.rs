@@ -4,6 +4,8 @@
 //! combine the same way, class by class, so that a part collects for its worst class once. Integrals over time are
 //! trapezoids over the tabulated days.
 
+use std::rc::Rc;
+
 use super::clock::DAYS_A_YEAR;
 use super::clock_table::ClockTable;
 use super::decline::{Ask, Posterior, dealt};
@@ -72,7 +74,10 @@ pub(crate) struct Questions {
     days: usize,
     modes: Modes,
     drives: Vec<bool>,
-    reaches: [bool; 3],
+    /// How many damages are asked about, and which of them is where each class begins. Where the law knows a check in one
+    /// class alone, it is in all milder ones from the same damage on, which is asked about once.
+    damages: usize,
+    reaches: [Option<usize>; 3],
 }
 
 /// Answers by mode and day, and by class and day.
@@ -101,8 +106,15 @@ impl Questions {
                 asks.extend(ahead.iter().skip(from).map(|ahead| Ask::Fails { level, ahead: *ahead }));
             }
         }
-        let reaches = CLASSES.map(|class| class_from(check, class));
-        for damage in reaches.iter().flatten() {
+        let mut damages: Vec<f64> = Vec::new();
+        let reaches = CLASSES.map(|class| {
+            let from = class_from(check, class)?;
+            Some(damages.iter().position(|known| *known == from).unwrap_or_else(|| {
+                damages.push(from);
+                damages.len() - 1
+            }))
+        });
+        for damage in &damages {
             let damage = *damage;
             asks.extend(ahead.iter().map(|ahead| Ask::Past { damage, ahead: *ahead }));
         }
@@ -111,7 +123,8 @@ impl Questions {
             days: days.len(),
             modes,
             drives,
-            reaches: reaches.map(|from| from.is_some()),
+            damages: damages.len(),
+            reaches,
         }
     }
 
@@ -129,7 +142,10 @@ impl Questions {
         };
         let few = self.modes == Modes::AtTheEnd;
         let fails = self.drives.iter().map(|drives| take(*drives, few)).collect();
-        let classes = self.reaches.map(|reaches| take(reaches, false));
+        let by_damage: Vec<Vec<T>> = (0..self.damages).map(|_| take(true, false)).collect();
+        let classes = self
+            .reaches
+            .map(|from| from.and_then(|from| by_damage.get(from)).cloned().unwrap_or_default());
         (fails, classes)
     }
 
@@ -347,7 +363,7 @@ pub(crate) fn draws(
 ) -> Vec<f32> {
     let order = |seed: u64| dealt(u32::try_from(count).unwrap_or(u32::MAX), seed);
     let mut first = true;
-    let heard: Vec<Sorted<Column>> = (voices.iter().enumerate())
+    let heard: Vec<Sorted<Rc<Column>>> = (voices.iter().enumerate())
         .filter_map(|(nth, voice)| {
             let questions = Questions::new(component, voice.check, &voice.clock, days, Modes::AtTheEnd);
             if questions.asks.is_empty() {
@@ -361,14 +377,14 @@ pub(crate) fn draws(
                 answers.iter_mut().for_each(|column| *column = laid(column, &order));
             }
             first = false;
-            Some(questions.sort(answers, &Vec::new()))
+            Some(questions.sort(answers.into_iter().map(Rc::new), &Rc::default()))
         })
         .collect();
     // 1 − Π(1 − p) over the columns of several checks.
-    let any = |columns: &[&Column]| -> Column {
+    let any = |columns: &[&Rc<Column>]| -> Column {
         let mut none = vec![1.0; count];
         for column in columns {
-            none.iter_mut().zip(*column).for_each(|(n, p)| *n *= 1.0 - p);
+            none.iter_mut().zip(column.iter()).for_each(|(n, p)| *n *= 1.0 - p);
         }
         none.iter_mut().for_each(|n| *n = 1.0 - *n);
         none
@@ -382,7 +398,7 @@ pub(crate) fn draws(
             points.iter_mut().for_each(|point| *point += sure);
             continue;
         }
-        let columns: Vec<&Column> = heard.iter().filter_map(|(fails, _)| fails.get(at)?.last()).collect();
+        let columns: Vec<&Rc<Column>> = heard.iter().filter_map(|(fails, _)| fails.get(at)?.last()).collect();
         if !columns.is_empty() {
             points
                 .iter_mut()
@@ -397,7 +413,7 @@ pub(crate) fn draws(
         // What the trapezoids on both sides give a day.
         let years = (after - before) / 2.0 / DAYS_A_YEAR;
         let of = |class: usize| {
-            let columns: Vec<&Column> = heard
+            let columns: Vec<&Rc<Column>> = heard
                 .iter()
                 .filter_map(|(_, classes)| classes.get(class)?.get(nth))
                 .collect();
