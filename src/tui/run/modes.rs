@@ -70,6 +70,8 @@ pub fn restore_on_panic() {
     let before = std::panic::take_hook();
     let owner = std::thread::current().id();
     std::panic::set_hook(Box::new(move |panic| {
+        // Whoever is drawing waits from here on: the rest of a frame would go over the message.
+        let _still = stdout().lock();
         leave();
         before(panic);
         if std::thread::current().id() != owner {
