@@ -7,7 +7,7 @@ use super::change::change_between;
 use super::clock::{DAYS_A_YEAR, day_after, days_between, odometer_falls};
 use super::clock_table::ClockTable;
 use super::exposure::{
-    Happenings, Modes, Questions, Reckoned, Said, Voice, curve, draws, happenings, levels, points, reckon,
+    Days, Happenings, Questions, Reckoned, Said, Voice, curve, draws, happenings, levels, points_up_to, reckon,
 };
 use super::harm::grades_a_damage;
 use super::lives::{Begin, Life};
@@ -223,10 +223,9 @@ fn judge(
         unknown_points,
         risk,
     } = reckon(component, &voices, &happened, &days, until);
-    let short = [0.0, horizon / 3.0, horizon * 2.0 / 3.0, horizon];
     let seen = voices.iter().any(|v| v.seen.is_some());
     let drawn = if seen {
-        draws(component, &voices, &happened, &short, DRAWS, seed_of(&id.to_string()))
+        draws(component, &voices, &happened, horizon, DRAWS, seed_of(&id.to_string()))
     } else {
         Vec::new()
     };
@@ -245,7 +244,7 @@ fn judge(
             })
         })
         .max_by(|a, b| a.grade.cmp(&b.grade).then_with(|| b.check.cmp(&a.check)));
-    let looks = look_next(reckoning, &voices, &lives, &happened, component, &short);
+    let looks = look_next(reckoning, &voices, &lives, &happened, component, horizon);
     let notice = notices(reckoning, at, component, &voices, &lives);
     let exposure = curve(&days, &at_days);
     let part = PartState {
@@ -273,11 +272,10 @@ fn state(reckoning: &Reckoning, voice: &Voice, place: usize, life: &Life, horizo
         mid: posterior.damage(0.5),
         high: posterior.damage(0.9),
     };
-    let years = |p: f64| {
-        let units = posterior.until(1.0, p)?;
-        let years = voice.clock.days_until(units) / DAYS_A_YEAR;
+    let [soon, mid, late] = posterior.until_each(1.0, [0.1, 0.5, 0.9]).map(|units| {
+        let years = voice.clock.days_until(units?) / DAYS_A_YEAR;
         (years <= FAR_YEARS).then_some(years)
-    };
+    });
     let mut flags = Vec::new();
     let state = reckoning.states.get(place);
     if state.and_then(|s| s.as_good).is_some_and(|p| p < TOO_GOOD) {
@@ -301,11 +299,7 @@ fn state(reckoning: &Reckoning, voice: &Voice, place: usize, life: &Life, horizo
         grades_per_year: slope * year * grades_a_damage(&edges, damage.mid),
         past_limit_now: posterior.past(1.0, 0.0),
         past_limit_then: posterior.past(1.0, voice.clock.at(horizon)),
-        years_left: YearsLeft {
-            soon: years(0.1),
-            mid: years(0.5),
-            late: years(0.9),
-        },
+        years_left: YearsLeft { soon, mid, late },
         quickened: posterior.quickened(),
         rests_on_looks: posterior.rests_on_looks(),
         flags,
@@ -340,7 +334,7 @@ fn look_next(
     lives: &[(usize, &Life)],
     happened: &Happenings,
     component: &Component,
-    days: &[f64],
+    horizon: f64,
 ) -> Vec<LookNext> {
     let Some(id) = lives.first().and_then(|(_, life)| reckoning.parts.get(life.part)) else {
         return Vec::new();
@@ -354,7 +348,7 @@ fn look_next(
     }
     let asked: Vec<Questions> = voices
         .iter()
-        .map(|v| Questions::new(component, v.check, &v.clock, days, Modes::AtTheEnd))
+        .map(|v| Questions::new(component, v.check, &v.clock, Days::UpTo(horizon)))
         .collect();
     let said: Vec<Said> = asked
         .iter()
@@ -367,7 +361,7 @@ fn look_next(
             .enumerate()
             .map(|(nth, s)| replaced.filter(|(at, _)| *at == nth).map_or(s, |(_, r)| r))
             .collect();
-        points(component, happened, &heard, days).last().copied().unwrap_or(0.0)
+        points_up_to(component, happened, &heard, horizon)
     };
     let now = total(None);
     let mut looks = Vec::new();

@@ -46,6 +46,7 @@ pub use draws::dealt;
 pub use filter::{Filter, Start};
 pub use kernels::Kernels;
 pub use look::Observation;
+pub(crate) use outlook::ByWords;
 pub use outlook::{Ask, Outlook};
 pub use posterior::Posterior;
 pub use prior::{CarFactor, Prior};

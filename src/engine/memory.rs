@@ -15,7 +15,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use jiff::civil::Date;
 
-use super::decline::{Ask, CarFactor, Filter, Kernels, Observation, Outlook, Prior, Start};
+use super::decline::{Ask, ByWords, CarFactor, Filter, Kernels, Observation, Outlook, Prior, Start};
 use super::state::{LookNext, NoticeReason, PartState};
 use crate::car::Seen;
 use crate::rubric::{Component, LetsGo, PartId};
@@ -24,7 +24,7 @@ use crate::rubric::{Component, LetsGo, PartId};
 #[derive(Debug, Default)]
 pub struct Memory {
     kernels: Arc<Kernels>,
-    known: Mutex<HashMap<Box<[u64]>, Kept<Known>>>,
+    known: Mutex<ByWords<Kept<Known>>>,
     parts: Mutex<HashMap<PartId, Kept<Box<Judged>>>>,
     run: usize,
     filtered: AtomicUsize,
@@ -198,7 +198,7 @@ pub(crate) struct Path {
     steps: Vec<Step>,
     words: Vec<u64>,
     /// A filter that has come so many steps.
-    filter: Option<(usize, Filter)>,
+    filter: Mutex<Option<(usize, Filter)>>,
 }
 
 /// Asks for the answers to a list of questions that follows.
@@ -233,7 +233,7 @@ impl Path {
             start,
             steps: Vec::new(),
             words,
-            filter: None,
+            filter: Mutex::default(),
         }
     }
 
@@ -277,24 +277,24 @@ impl Path {
         filter
     }
 
-    /// The filter at the end of the path; it stays there for what comes next.
-    pub(crate) fn filter(&mut self, memory: &Memory) -> &Filter {
-        let before = self.filter.take();
-        let mut filter = self.sent(memory, before);
+    /// Asks the filter at the end of the path; it stays there for what comes next.
+    pub(crate) fn filter<T>(&self, memory: &Memory, ask: impl FnOnce(&Filter) -> T) -> T {
+        let mut place = lock(&self.filter);
+        let mut filter = self.sent(memory, place.take());
         filter.tighten();
-        let (_, filter) = self.filter.insert((self.steps.len(), filter));
-        filter
+        let (_, filter) = place.insert((self.steps.len(), filter));
+        ask(filter)
     }
 
     /// Numbers told by the filter at the end of the path.
     pub(crate) fn numbers(
-        &mut self,
+        &self,
         memory: &Memory,
         question: &[u64],
         reckon: impl FnOnce(&Filter) -> Vec<f64>,
     ) -> Arc<[f64]> {
         let key = self.key(question);
-        let known = memory.known(key, || Known::Numbers(reckon(self.filter(memory)).into()));
+        let known = memory.known(key, || Known::Numbers(self.filter(memory, reckon).into()));
         match known {
             Known::Numbers(numbers) => numbers,
             // No question for an outlook asks for numbers.
@@ -309,7 +309,7 @@ impl Path {
             question.extend([level.median.to_bits(), level.spread.to_bits()]);
         }
         let known = memory.known(self.key(&question), || {
-            Known::Outlook(Arc::new(self.at_end(memory, |f| f.outlook(holds))))
+            Known::Outlook(Arc::new(self.filter(memory, |f| f.outlook(holds))))
         });
         match known {
             Known::Outlook(outlook) => Some(outlook),
@@ -317,12 +317,12 @@ impl Path {
         }
     }
 
-    /// What these questions are answered at the end of the path, at a pace of the car.
+    /// What these questions are answered at the end of the path, at a pace of the car. The same are asked again; nothing else is kept.
     pub(crate) fn answers(&self, memory: &Memory, factor: &CarFactor, asks: &[Ask]) -> Vec<f64> {
         let mut question = vec![ASKED];
         question.extend(asks.iter().flat_map(|ask| ask.words()));
         let known = memory.known(self.key(&question), || {
-            Known::Outlook(Arc::new(self.at_end(memory, |f| f.outlook(&[]).only_for(asks))))
+            Known::Outlook(Arc::new(self.filter(memory, |f| f.outlook(&[]).only_for(asks))))
         });
         match known {
             Known::Outlook(outlook) => outlook.at_pace(factor).answers(asks),
@@ -330,17 +330,9 @@ impl Path {
         }
     }
 
-    fn at_end<T>(&self, memory: &Memory, ask: impl FnOnce(&Filter) -> T) -> T {
-        match &self.filter {
-            Some((done, filter)) if *done == self.steps.len() => ask(filter),
-            Some((done, filter)) => ask(&self.sent(memory, Some((*done, filter.clone())))),
-            None => ask(&self.sent(memory, None)),
-        }
-    }
-
-    /// Lets the filter go: nothing more will come on this path.
-    pub(crate) fn let_go(&mut self) {
-        self.filter = None;
+    /// Lets the filter go: nothing more will be asked on this path.
+    pub(crate) fn let_go(&self) {
+        *lock(&self.filter) = None;
     }
 }
 

@@ -55,7 +55,7 @@ pub(crate) struct Offset {
     pub(crate) checks: usize,
 }
 
-/// Sums of logs for one driver: pace by pace, each at all offsets.
+/// Numbers by driver: sums of logs pace by pace, each at all offsets, or what they come to at each offset.
 type Sums = BTreeMap<usize, Vec<f64>>;
 
 fn add(sums: &mut Sums, told: &Told, tried: usize) {
@@ -79,35 +79,47 @@ pub(crate) fn find(told: &[Told], tried: &[f64], sd: f64) -> Offset {
         add(&mut all, one, tried.len());
         add(own.entry(one.part).or_default(), one, tried.len());
     }
+    let said: Sums = (all.iter())
+        .map(|(driver, sum)| (*driver, over_paces(sum, tried.len())))
+        .collect();
     let without = own.iter().map(|(part, own)| {
-        let mut rest = all.clone();
+        // A part mostly tells of one or two drivers; what is said of the others stays.
+        let mut rest = said.clone();
         for (driver, sum) in own {
-            if let Some(rest) = rest.get_mut(driver) {
-                rest.iter_mut().zip(sum).for_each(|(r, s)| *r -= s);
+            if let (Some(all), Some(rest)) = (all.get(driver), rest.get_mut(driver)) {
+                let others: Vec<f64> = all.iter().zip(sum).map(|(a, s)| a - s).collect();
+                *rest = over_paces(&others, tried.len());
             }
         }
         (*part, mean(&rest, tried, sd))
     });
     Offset {
         without: without.collect(),
-        all: mean(&all, tried, sd),
+        all: mean(&said, tried, sd),
         checks: told.iter().filter(|one| one.now.is_some()).count(),
     }
 }
 
-/// The posterior mean.
-fn mean(sums: &Sums, tried: &[f64], sd: f64) -> f64 {
+/// ln Σ_A prior(A)·exp(sum) at each offset.
+fn over_paces(sum: &[f64], tried: usize) -> Vec<f64> {
+    let logs = PACES.map(|(_, weight)| weight.ln());
+    let at = |offset: usize| {
+        let terms = || {
+            sum.chunks(tried)
+                .zip(logs)
+                .filter_map(|(row, w)| Some(row.get(offset)? + w))
+        };
+        let top = terms().fold(f64::NEG_INFINITY, f64::max);
+        top + terms().map(|t| (t - top).exp()).sum::<f64>().ln()
+    };
+    (0..tried).map(at).collect()
+}
+
+/// The posterior mean, from what each driver says at each offset.
+fn mean(said: &Sums, tried: &[f64], sd: f64) -> f64 {
     let mut logs: Vec<f64> = tried.iter().map(|o| -0.5 * (o / sd).powi(2)).collect();
-    for sum in sums.values() {
-        for (at, log) in logs.iter_mut().enumerate() {
-            let terms = sum
-                .chunks(tried.len())
-                .zip(PACES)
-                .filter_map(|(row, (_, w))| Some(row.get(at)? + w.ln()));
-            let terms: Vec<f64> = terms.collect();
-            let top = terms.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            *log += top + terms.iter().map(|t| (t - top).exp()).sum::<f64>().ln();
-        }
+    for one in said.values() {
+        logs.iter_mut().zip(one).for_each(|(log, said)| *log += said);
     }
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let (mut weights, mut sum) = (0.0, 0.0);

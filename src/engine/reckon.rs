@@ -281,7 +281,11 @@ impl<'a> Reckoning<'a> {
                 {
                     Some(place) => place,
                     None => {
-                        told.push((link.by, link.past, self.chances_past(link.by, by, link.past, table)));
+                        told.push((
+                            link.by,
+                            link.past,
+                            self.chances_past((link.by, by), link.past, from, table),
+                        ));
                         told.len() - 1
                     }
                 };
@@ -311,7 +315,7 @@ impl<'a> Reckoning<'a> {
     }
 
     /// Probability that a life is past a level at each entry of its clock table, as known at the table's first date.
-    fn chances_past(&self, at: usize, life: &Life, past: f64, table: &ClockTable) -> Vec<f64> {
+    fn chances_past(&self, (at, life): (usize, &Life), past: f64, from: Date, table: &ClockTable) -> Vec<f64> {
         let Some(state) = self.states.get(at) else {
             return Vec::new();
         };
@@ -333,6 +337,11 @@ impl<'a> Reckoning<'a> {
                 ahead: pending + units,
             })
             .collect();
+        // From today on the clock runs a little otherwise after every look at what quickens this check, and others are asked.
+        if from == self.today {
+            let outlook = path.outlook(self.memory, &[]);
+            return outlook.map_or_else(Vec::new, |outlook| outlook.at_pace(factor).answers(&asks));
+        }
         path.answers(self.memory, factor, &asks)
     }
 
@@ -371,9 +380,9 @@ impl<'a> Reckoning<'a> {
         if let Some((part, check)) = &self.watched {
             for (at, (life, state)) in self.lives.iter().zip(&mut self.states).enumerate() {
                 let looked = state.looks_done().checked_sub(1).and_then(|nth| life.looks.get(nth));
-                let path = state.path.as_mut().filter(|_| looked.is_some_and(|l| l.date == date));
+                let path = state.path.as_ref().filter(|_| looked.is_some_and(|l| l.date == date));
                 if let Some(path) = path.filter(|_| life.part == *part && life.check.id == *check) {
-                    self.snapshots.push((at, date, path.filter(memory).clone()));
+                    self.snapshots.push((at, date, path.filter(memory, Filter::clone)));
                 }
             }
         }
@@ -386,7 +395,7 @@ impl<'a> Reckoning<'a> {
         let paces = PACES_TRIED.map(|(z, _)| z * CAR_PACE_SD);
         let memory = self.memory;
         let graded = |o: &Observation| !matches!(o, Observation::Reading { .. });
-        let told: Vec<Told> = (&self.lives, &mut self.states)
+        let told: Vec<Told> = (&self.lives, &self.states)
             .into_par_iter()
             .filter_map(|(life, state)| {
                 let done = state.looks_done();
@@ -395,7 +404,7 @@ impl<'a> Reckoning<'a> {
                     .get(done)
                     .filter(|l| l.date == date && done > 0 && graded(&l.observation));
                 let tells = done > usize::from(life.begin == Begin::Unknown);
-                let path = state.path.as_mut().filter(|_| tells || look.is_some())?;
+                let path = state.path.as_ref().filter(|_| tells || look.is_some())?;
                 let before =
                     tells.then(|| path.numbers(memory, &[BY_PACES_TRIED], |f| f.log_likelihood_by_factor(&paces)));
                 let now = look.map(|look| {
@@ -433,11 +442,11 @@ impl<'a> Reckoning<'a> {
         let prior = CarFactor::prior(CAR_PACE_SD);
         let prior_logs: Vec<f64> = prior.weights.iter().map(|w| w.max(1e-300).ln()).collect();
         let memory = self.memory;
-        let told: Vec<Option<Arc<[f64]>>> = (&self.lives, &mut self.states)
+        let told: Vec<Option<Arc<[f64]>>> = (&self.lives, &self.states)
             .into_par_iter()
             .map(|(life, state)| {
                 let tells = state.looks_done() > usize::from(life.begin == Begin::Unknown);
-                let path = state.path.as_mut().filter(|_| tells)?;
+                let path = state.path.as_ref().filter(|_| tells)?;
                 Some(path.numbers(memory, &[BY_PACE], |f| f.log_likelihood_by_factor(&prior.log_factors)))
             })
             .collect();
@@ -466,24 +475,38 @@ impl<'a> Reckoning<'a> {
         }
     }
 
-    /// Looks out from the end of every present path; the filters are not needed any more.
+    /// Looks out from the end of every present path. Of the filters only those are needed any more that other checks' clocks ahead
+    /// will ask.
     fn look_out(&mut self) {
         let memory = self.memory;
-        (&self.lives, &mut self.states)
+        let mut asked = vec![false; self.lives.len()];
+        for link in self.links.iter().flatten() {
+            if let Some(asked) = asked.get_mut(link.by) {
+                *asked = true;
+            }
+        }
+        (&self.lives, &mut self.states, &asked)
             .into_par_iter()
-            .for_each(|(life, state)| {
-                let Some(path) = &mut state.path else { return };
+            .for_each(|(life, state, asked)| {
+                let Some(path) = &state.path else { return };
                 if life.end.is_none() {
                     let holds = levels(life.component, &life.check.id);
                     state.outlook = path.outlook(memory, &holds).map(|outlook| (holds, outlook));
                 }
-                path.let_go();
+                if !asked {
+                    path.let_go();
+                }
             });
     }
 
     /// Clock tables of all present lives from today on.
     pub(crate) fn ahead(&self) -> Vec<Option<ClockTable>> {
-        self.tables(self.today, day_after(self.today, AHEAD_DAYS), |life| life.end.is_none())
+        let tables = self.tables(self.today, day_after(self.today, AHEAD_DAYS), |life| life.end.is_none());
+        self.states
+            .iter()
+            .filter_map(|state| state.path.as_ref())
+            .for_each(Path::let_go);
+        tables
     }
 }
 

@@ -6,7 +6,7 @@
 use super::state::{Assessment, PartState, Rank};
 
 /// How many draws carry the uncertainty of ranks.
-pub const DRAWS: usize = 2000;
+pub const DRAWS: u32 = 2000;
 
 /// The ranked parts of an assessment, first place first. Parts of which nothing has been seen are not among them.
 #[must_use]

@@ -5,7 +5,8 @@ Run, from the top of the repository:
     python -m venv /tmp/peers && /tmp/peers/bin/pip install numpy scipy ortools
     /tmp/peers/bin/python tests/bench/peers.py [forecasts|plans]
 
-It runs `cargo bench --bench peers` for our half. One core each (BLAS and CP-SAT are told so).
+It runs `cargo bench --bench peers` for our half, case by case just before and just after the peer, and takes the mean of both: a
+machine that others use is not equally fast for minutes. One core each (BLAS and CP-SAT are told so).
 
 Forecasts: each case of tests/golden/decline_cases.json with everything that file asks for. The peer is a filter over (log rate,
 damage) written with whole arrays: kernels from the incomplete gamma function, kept between cases and runs as ours are, growth by
@@ -34,10 +35,12 @@ GOLDEN = os.path.join(HERE, "..", "golden")
 TOP = 4.0
 
 
-def ours():
-    out = subprocess.run(["cargo", "bench", "--bench", "peers"], cwd=os.path.join(HERE, "..", ".."), check=True, capture_output=True, text=True).stdout
-    rows = [line.split(";") for line in out.splitlines() if line.count(";") == 3]
-    return {(kind, name): (float(seconds), float(value)) for kind, name, seconds, value in rows}
+def ours(kind, name):
+    """Seconds that ours takes for a case, and its value."""
+    command = ["cargo", "bench", "--quiet", "--bench", "peers", "--", name]
+    out = subprocess.run(command, cwd=os.path.join(HERE, "..", ".."), check=True, capture_output=True, text=True).stdout
+    (row,) = [line.split(";") for line in out.splitlines() if line.startswith(f"{kind};{name};")]
+    return float(row[2]), float(row[3])
 
 
 class Peer:
@@ -172,7 +175,7 @@ def misses(found, expected):
     return count
 
 
-def forecasts(mine):
+def forecasts():
     golden = json.load(open(os.path.join(GOLDEN, "decline_cases.json")))
     peers = [Peer(r, n) for r, n in ((31, 400), (61, 400), (121, 400), (121, 800), (181, 1200), (241, 2000), (241, 3200))]
     print("\nforecasts: everything asked of one check, milliseconds; kernels kept on both sides")
@@ -182,18 +185,20 @@ def forecasts(mine):
             if misses(peer.solve(c, golden["bands"]), c["expect"]) == 0:
                 break
         times = []
+        before, _ = ours("forecast", c["name"])
         for _ in range(5):
             begun = time.perf_counter()
             peer.solve(c, golden["bands"])
             times.append(time.perf_counter() - begun)
-        theirs, (own, _) = float(np.median(times)), mine["forecast", c["name"]]
+        after, _ = ours("forecast", c["name"])
+        theirs, own = float(np.median(times)), (before + after) / 2
         met = misses(peer.solve(c, golden["bands"]), c["expect"])
         ratios.append(theirs / own)
         print(f"  {c['name']:38s} ours {1e3 * own:7.3f}  numpy {1e3 * theirs:8.2f} on {peer.rates} x {peer.cells}{'' if met == 0 else f' ({met} answers outside)'}  {theirs / own:6.0f} times", flush=True)
     print(f"  numpy takes {np.exp(np.mean(np.log(ratios))):.0f} times as long (geometric mean), at least {min(ratios):.0f}")
 
 
-def plans(mine):
+def plans():
     from ortools import __version__ as version
     from ortools.sat.python import cp_model
 
@@ -225,7 +230,7 @@ def plans(mine):
         for i, j in p["before"]:
             model.add(visit[i] <= visit[j])
         model.minimize(sum(round(10_000 * e) * x[j][k] for j in range(n) for k, e in enumerate(p["exposure"][j])))
-        seconds, exposure = mine["plan", p["name"]]
+        seconds, exposure = ours("plan", p["name"])
         solver, watch = cp_model.CpSolver(), Watch(10_000 * exposure)
         solver.parameters.num_workers = 1
         solver.parameters.max_time_in_seconds = 60
@@ -240,8 +245,8 @@ def plans(mine):
 
 if __name__ == "__main__":
     print(f"{platform.machine()}, Python {platform.python_version()}, numpy {np.__version__}, scipy {scipy.__version__}")
-    what, mine = sys.argv[1:] or ["forecasts", "plans"], ours()
+    what = sys.argv[1:] or ["forecasts", "plans"]
     if "forecasts" in what:
-        forecasts(mine)
+        forecasts()
     if "plans" in what:
-        plans(mine)
+        plans()

@@ -1,5 +1,6 @@
 //! Our half of `tests/bench/peers.py`: the golden forecasts and plans, each timed as the median of repeated runs on one
-//! thread, printed as lines of `kind, name, seconds, value`.
+//! thread, printed as lines of `kind, name, seconds, value`. With a name as argument only that one, so that the peer can be timed
+//! next to it: a machine that others use is not equally fast for minutes.
 
 use std::hint::black_box;
 use std::time::Instant;
@@ -13,21 +14,29 @@ use tinworm::rubric::{LetsGo, Quickened};
 fn main() {
     let decline: Value = read(include_str!("../golden/decline_cases.json"));
     let kernels = Kernels::new();
+    let wanted: Option<String> = std::env::args().skip(1).find(|a| !a.starts_with('-'));
+    let skip = |name: &str| wanted.as_ref().is_some_and(|wanted| wanted != name);
     for case in list(&decline["cases"]) {
         let edges: Vec<f64> = list(&decline["bands"]).iter().map(number).collect();
         let edges: [f64; 5] = edges.try_into().unwrap_or_default();
         let name = case["name"].as_str().unwrap_or_default();
+        if skip(name) {
+            continue;
+        }
         let value = answers(case, edges, &kernels);
         println!(
             "forecast;{name};{:.9};{value}",
-            median(21, || black_box(answers(case, edges, &kernels)))
+            median(101, || black_box(answers(case, edges, &kernels)))
         );
     }
     let plans: Value = read(include_str!("../golden/plan_instances.json"));
     for given in list(&plans["instances"]) {
+        let name = given["name"].as_str().unwrap_or_default();
+        if skip(name) {
+            continue;
+        }
         let problem = problem(given);
         let found = search(&problem, 1).exposure;
-        let name = given["name"].as_str().unwrap_or_default();
         println!(
             "plan;{name};{:.9};{found}",
             median(5, || black_box(search(&problem, 1).exposure))

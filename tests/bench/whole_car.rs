@@ -65,6 +65,32 @@ fn after_any_changed_look(bencher: Bencher, (checks, surveys): (usize, usize)) {
         .bench_local_refs(|changed| assess_again(changed, builtin::library(), cars::TODAY, &mut memory.borrow_mut()));
 }
 
+/// A round as it is walked: look after look, each on top of those before.
+#[divan::bench(args = SIZES, sample_count = 150, sample_size = 1)]
+fn look_after_look(bencher: Bencher, (checks, surveys): (usize, usize)) {
+    let car = RefCell::new(cars::car(checks, surveys, 1));
+    let mut memory = Memory::new();
+    let turn = Cell::new(0);
+    let _ = assess_again(&car.borrow(), builtin::library(), cars::TODAY, &mut memory);
+    bencher
+        .with_inputs(|| {
+            turn.set(turn.get() + 1);
+            let next = cars::a_look_changed(&car.borrow(), turn.get() * 37);
+            car.replace(next.clone());
+            next
+        })
+        .bench_local_refs(|car| assess_again(car, builtin::library(), cars::TODAY, &mut memory));
+}
+
+/// What an assessment costs of which everything is known.
+#[divan::bench(args = SIZES, sample_count = 40, sample_size = 1)]
+fn with_nothing_changed(bencher: Bencher, (checks, surveys): (usize, usize)) {
+    let car = cars::car(checks, surveys, 1);
+    let mut memory = Memory::new();
+    let _ = assess_again(&car, builtin::library(), cars::TODAY, &mut memory);
+    bencher.bench_local(|| assess_again(&car, builtin::library(), cars::TODAY, &mut memory));
+}
+
 #[divan::bench(sample_count = 5, sample_size = 1)]
 fn demo_from_nothing() -> Assessment {
     assess(&demo::car(), builtin::library(), demo::today())
@@ -125,7 +151,7 @@ fn two_thousand_rank_draws_of_150_parts(bencher: Bencher) {
         let draws: Vec<Vec<f32>> = (0u64..)
             .zip(&posteriors)
             .map(|(seed, now)| {
-                let columns = now.drawn(DRAWS, &asks);
+                let columns = now.drawn(DRAWS as usize, &asks);
                 let order = dealt(2000, seed);
                 #[allow(clippy::cast_possible_truncation)]
                 order
@@ -196,6 +222,16 @@ fn peak_memory() {
     let again = cars::one_look_changed(&car);
     let _ = assess_again(&again, builtin::library(), cars::TODAY, &mut memory);
     told("after one changed look");
+    // As in a round: look after look, each on top of those before.
+    let mut round = again;
+    for which in 0..150 {
+        round = cars::a_look_changed(&round, which * 37);
+        let _ = assess_again(&round, builtin::library(), cars::TODAY, &mut memory);
+        if std::env::var_os("WORK").is_some() {
+            println!("{:?}", memory.work());
+        }
+    }
+    told("after 150 more");
     let demo_car = demo::car();
     let assessment = assess_again(
         &demo_car,

@@ -207,11 +207,7 @@ fn the_oldest_toolchain_that_is_named_is_held_by_ci() {
     let named = oldest();
     assert!(named.split('.').all(|n| n.parse::<u32>().is_ok()), "{named}");
     let ci = fs::read_to_string(root().join(".ci/run")).unwrap();
-    for step in [
-        "rust-version",
-        "rustup toolchain install \"$oldest\"",
-        "cargo check --locked",
-    ] {
+    for step in ["rust-version", "older than the rust-version", "cargo check --locked"] {
         assert!(ci.contains(step), "{step}");
     }
 }

@@ -5,9 +5,9 @@ use std::sync::Arc;
 use rand::{Rng, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 
-use super::kernels::{CELL, CELLS, Ladder, Place};
+use super::kernels::{CELL, CELLS, Place};
 use super::levels::{LevelAhead, chance, let_go_at};
-use super::outlook::{Ask, Outlook, RateRow};
+use super::outlook::{Ask, BLOCK, Outlook, RateRow};
 use super::posterior::Posterior;
 use crate::rubric::LetsGo;
 
@@ -27,6 +27,7 @@ impl Posterior {
         let mut left = n;
         let asked: Vec<Asked> = asks.iter().map(|ask| Asked::new(self, ask)).collect();
         let mut picks: Vec<Pick> = Vec::new();
+        let mut places: Vec<(f64, Place)> = Vec::new();
         for (row, count) in weights() {
             let after = sum + row.total * count;
             if after <= next {
@@ -34,27 +35,40 @@ impl Posterior {
                 continue;
             }
             picks.clear();
-            for (cell, mass) in (row.row.first..).zip(&row.row.cells) {
-                sum += mass * count;
-                let before = left;
-                while next < sum && left > 0 {
-                    next += step;
-                    left -= 1;
+            let mut cell = row.row.first;
+            for (cells, total) in row.row.cells.chunks(BLOCK).zip(&row.blocks) {
+                let after = sum + total * count;
+                if after > next {
+                    for (cell, mass) in (cell..).zip(cells) {
+                        sum += mass * count;
+                        let before = left;
+                        while next < sum && left > 0 {
+                            next += step;
+                            left -= 1;
+                        }
+                        if left < before {
+                            let times = before - left;
+                            picks.push(Pick { cell, times });
+                        }
+                    }
                 }
-                if left < before {
-                    picks.push(Pick {
-                        cell,
-                        times: before - left,
-                    });
-                }
+                sum = after;
+                cell += cells.len();
             }
-            let mut place: Option<(f64, Place)> = None;
+            if picks.is_empty() {
+                continue;
+            }
+            places.clear();
             for (column, ask) in columns.iter_mut().zip(&asked) {
                 let log_mean = self.outlook.grid.log(row.rate) + ask.log_ahead;
                 // The days come again with the next level.
-                let place = match place {
-                    Some((of, known)) if of == log_mean => known,
-                    _ => place.insert((log_mean, self.outlook.ladder.place(log_mean))).1,
+                let place = match places.iter().find(|(of, _)| *of == log_mean) {
+                    Some((_, known)) => *known,
+                    None => {
+                        let place = self.outlook.ladder.place(log_mean);
+                        places.push((log_mean, place));
+                        place
+                    }
                 };
                 self.picked(row, ask, (log_mean, place), &picks, column);
             }
@@ -70,67 +84,64 @@ impl Posterior {
     /// The answers of the cells picked of a row.
     fn picked(&self, row: &RateRow, ask: &Asked, growth: (f64, Place), picks: &[Pick], column: &mut Vec<f64>) {
         let Outlook { ladder, scale, .. } = &*self.outlook;
-        let mut answer = |of: &dyn Fn(usize) -> f64| {
-            for pick in picks {
-                let answer = of(pick.cell);
-                column.extend(std::iter::repeat_n(answer, pick.times));
-            }
-        };
-        let (Some(first), Some(last)) = (picks.first(), picks.last()) else {
-            return;
-        };
-        let (low, count) = (first.cell, last.cell - first.cell + 1);
         let (log_mean, place) = growth;
         match &ask.what {
-            What::Nothing => answer(&|_| 0.0),
+            What::Nothing => answer(picks, column, |_| 0.0),
             What::Past { level, moving } if self.outlook.straight || !moving => {
                 let up = if *moving { log_mean.exp() } else { 0.0 };
                 let level = level - (row.row.shift + up) / CELL;
-                answer(&|cell| ((cell + 1) as f64 - level).clamp(0.0, 1.0));
+                answer(picks, column, |cell| ((cell + 1) as f64 - level).clamp(0.0, 1.0));
             }
             What::Past { level, .. } => {
+                let rungs = Rungs::new(place, |rung| ladder.growth(rung));
                 let (whole, part) = (level.max(0.0).floor(), level.max(0.0).fract());
-                let start = (CELLS + low).saturating_sub(whole as usize);
-                let mut table = passing(ladder, place, start, count);
-                if part >= 1e-6 {
-                    let farther = passing(ladder, place, start.saturating_sub(1), count);
-                    for (near, far) in table.iter_mut().zip(farther) {
-                        *near = (1.0 - part) * *near + part * far;
+                let passing = |far: usize| match &rungs {
+                    _ if far >= CELLS => 1.0,
+                    Rungs::Of(a, low, other) => {
+                        low * a.passing_at(far) + other.map_or(0.0, |(b, high)| high * b.passing_at(far))
                     }
+                    Rungs::Beyond => 1.0,
+                };
+                let far = |cell: usize| (CELLS + cell).saturating_sub(whole as usize);
+                if part < 1e-6 {
+                    answer(picks, column, |cell| passing(far(cell)));
+                } else {
+                    answer(picks, column, |cell| {
+                        let far = far(cell);
+                        (1.0 - part) * passing(far) + part * passing(far.saturating_sub(1))
+                    });
                 }
-                answer(&|cell| table.get(cell - low).copied().unwrap_or(1.0));
             }
             What::Fails { level, .. } if self.outlook.straight => {
                 let up = log_mean.exp();
                 let f = |y: f64| let_go_at(level, scale.damage(y));
-                answer(&|cell| {
+                answer(picks, column, |cell| {
                     let y = (cell as f64 + 0.5) * CELL + row.row.shift;
                     chance(f(y + up) - f(y), f(y))
                 });
             }
             What::Fails { chances, .. } => {
                 let entries = chances.entries;
-                let (from, to) = entries.needed(low, low + count - 1);
-                let part = |table: &[f64]| table.get(from..to).unwrap_or(&[]).to_vec();
-                let table = match place {
-                    Place::Below(share) => {
-                        let mut table = part(chances.after(0, ladder));
-                        table.iter_mut().for_each(|p| *p *= share);
-                        table
-                    }
-                    Place::Between(rung, share) => {
-                        let mut table = part(chances.after(rung, ladder));
-                        let next = chances.after(rung + 1, ladder).get(from..to).unwrap_or(&[]);
-                        for (p, next) in table.iter_mut().zip(next) {
-                            *p = (1.0 - share) * *p + share * next;
+                let rungs = Rungs::new(place, |rung| chances.after(rung, ladder));
+                answer(picks, column, |cell| {
+                    let let_go = match &rungs {
+                        Rungs::Of(a, low, other) => {
+                            low * entries.at(a, cell) + other.map_or(0.0, |(b, high)| high * entries.at(b, cell))
                         }
-                        table
-                    }
-                    Place::Above => part(chances.at_end()),
-                };
-                answer(&|cell| entries.at(&table, from, cell).clamp(0.0, 1.0));
+                        Rungs::Beyond => entries.at(chances.at_end(), cell),
+                    };
+                    let_go.clamp(0.0, 1.0)
+                });
             }
         }
+    }
+}
+
+/// Puts what is said of each cell picked into a column, as often as it was drawn.
+fn answer(picks: &[Pick], column: &mut Vec<f64>, of: impl Fn(usize) -> f64) {
+    for pick in picks {
+        let answer = of(pick.cell);
+        column.extend(std::iter::repeat_n(answer, pick.times));
     }
 }
 
@@ -180,21 +191,21 @@ impl Asked {
     }
 }
 
-/// The chances of moving at least CELLS − i cells, for so many i from `start` on.
-fn passing(ladder: &Ladder, place: Place, start: usize, count: usize) -> Vec<f64> {
-    let inside = CELLS.saturating_sub(start).min(count);
-    let mut table = Vec::with_capacity(count);
-    table.resize(inside, 0.0);
-    match place {
-        Place::Below(share) => ladder.growth(0).add_passing(share, start, &mut table),
-        Place::Between(rung, share) => {
-            ladder.growth(rung).add_passing(1.0 - share, start, &mut table);
-            ladder.growth(rung + 1).add_passing(share, start, &mut table);
+/// What stands on the rungs that a growth lies between, and what each counts.
+enum Rungs<'a, T: ?Sized> {
+    Of(&'a T, f64, Option<(&'a T, f64)>),
+    /// Beyond the last rung.
+    Beyond,
+}
+
+impl<'a, T: ?Sized> Rungs<'a, T> {
+    fn new(place: Place, on: impl Fn(usize) -> &'a T) -> Rungs<'a, T> {
+        match place {
+            Place::Below(share) => Rungs::Of(on(0), share, None),
+            Place::Between(rung, share) => Rungs::Of(on(rung), 1.0 - share, Some((on(rung + 1), share))),
+            Place::Above => Rungs::Beyond,
         }
-        Place::Above => table.fill(1.0),
     }
-    table.resize(count, 1.0);
-    table
 }
 
 /// The numbers below `n` in an order that the seed decides.

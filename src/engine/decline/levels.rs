@@ -103,22 +103,14 @@ impl Entries {
         )
     }
 
-    /// The entries that the cells from one to another are read from.
-    pub(super) fn needed(self, low: usize, high: usize) -> (usize, usize) {
-        if self.step == 1 {
-            return (low, high + 1);
-        }
-        (self.reading(low).0, self.reading(high).0 + 4)
-    }
-
-    /// What a table of entries, of which the first is entry `from`, says of a cell.
+    /// What a table of entries says of a cell.
     #[inline]
-    pub(super) fn at(self, table: &[f64], from: usize, cell: usize) -> f64 {
+    pub(super) fn at(self, table: &[f64], cell: usize) -> f64 {
         if self.step == 1 {
-            return table.get(cell - from).copied().unwrap_or(1.0);
+            return table.get(cell).copied().unwrap_or(1.0);
         }
         let (first, weights) = self.reading(cell);
-        let of = table.get(first - from..).unwrap_or(&[]);
+        let of = table.get(first..).unwrap_or(&[]);
         weights.iter().zip(of).map(|(w, x)| w * x).sum()
     }
 
@@ -202,7 +194,7 @@ mod tests {
                 let gathered = entries.gathered(&row);
                 let got = dot(&gathered.cells, &table[gathered.first..]);
                 assert!((got - plain).abs() < 2e-5, "{step} {first}: {got} for {plain}");
-                let read = entries.at(&table, 0, first + 3);
+                let read = entries.at(&table, first + 3);
                 assert!((read - wanted[first + 3]).abs() < 5e-5, "{step} {first}");
             }
         }

@@ -3,18 +3,18 @@
 //! Most checks are graded by the same bands and the same eye: their looks differ in the grade and in the offset of the survey alone. What such a
 //! look is worth in each cell is reckoned once. Readings differ from check to check and are reckoned where they are asked for.
 
-use std::collections::HashMap;
 use std::sync::{Arc, PoisonError, RwLock};
 
 use super::kernels::{CELL, CELLS};
 use super::look::Observation;
+use super::outlook::ByWords;
 use super::scale::Scale;
 
 /// No more looks than this are kept.
 const KEPT: usize = 2000;
 
 /// Likelihoods in every cell, by the words of the look, its scale and offset.
-type Known = HashMap<Box<[u64]>, Arc<[f64]>>;
+type Known = ByWords<Arc<[f64]>>;
 
 /// The likelihoods of looks met so far.
 #[derive(Debug, Default)]

@@ -5,7 +5,7 @@
 //! something else was looked at costs one sum for each question and nothing is reckoned twice.
 
 use std::collections::HashMap;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::filter::multiply_rows;
 use super::kernels::Ladder;
@@ -15,11 +15,14 @@ use super::prior::{CarFactor, RateGrid, Shape};
 use super::reader::Reader;
 use super::rows::Row;
 use super::scale::Scale;
-use super::wide::dot;
+use super::wide::{dot, sum};
 use crate::rubric::LetsGo;
 
 /// Rows that at no pace weigh more than this share of the heaviest are left out, and cells likewise.
 const LIGHT: f64 = 1e-6;
+
+/// So many cells are passed over together where nothing is drawn from them.
+pub(super) const BLOCK: usize = 16;
 
 /// Which rates a row stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,9 +44,13 @@ pub(super) struct RateRow {
     pub(super) row: Row,
     /// Its sum.
     pub(super) total: f64,
+    /// The sums of [`BLOCK`] cells after [`BLOCK`] cells of it.
+    pub(super) blocks: Vec<f64>,
     pub(super) hump: Hump,
     /// The most that its rate can weigh.
     ceiling: f64,
+    /// The rate itself: growth in a unit of clock.
+    pub(super) growth: f64,
 }
 
 impl RateRow {
@@ -51,15 +58,18 @@ impl RateRow {
         RateRow {
             rate,
             total: row.total(),
+            blocks: Vec::new(),
             row,
             hump,
             ceiling,
+            growth: 0.0,
         }
     }
 }
 
-/// Questions, exactly.
-type Words = Box<[u64]>;
+/// What is known by the exact words it was asked for. The words come from the car's own file, so that nobody gains by choosing
+/// them badly, and a quick hash serves.
+pub(crate) type ByWords<T> = HashMap<Box<[u64]>, T, foldhash::fast::FixedState>;
 
 /// What a posterior may be asked; the answer is a chance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -80,6 +90,47 @@ pub enum Ask {
     },
 }
 
+/// Answers given before. Days to come are asked about by the clock, which runs a little otherwise whenever a check that quickens this
+/// one is looked at: what nobody has asked for a while is forgotten.
+#[derive(Debug, Default)]
+struct Answers {
+    known: ByWords<Answer>,
+    /// How many posteriors have been made of this outlook.
+    round: u32,
+    /// The rows are no longer there to be asked again.
+    for_good: bool,
+}
+
+#[derive(Debug)]
+struct Answer {
+    lists: Arc<[f64]>,
+    round: u32,
+    /// For so many rounds it is kept.
+    keep: u32,
+}
+
+/// Long lists of questions are mostly about one state of the clock; single ones come again as the pace goes to and fro.
+const ROUNDS: [u32; 2] = [2, 16];
+
+impl Answers {
+    fn get(&mut self, key: &[u64]) -> Option<Arc<[f64]>> {
+        let round = self.round;
+        let answer = self.known.get_mut(key)?;
+        answer.round = round;
+        Some(Arc::clone(&answer.lists))
+    }
+
+    /// Another posterior is made.
+    fn next_round(&mut self) {
+        self.round = self.round.wrapping_add(1);
+        let round = self.round;
+        if !self.for_good {
+            self.known
+                .retain(|_, answer| round.wrapping_sub(answer.round) <= answer.keep);
+        }
+    }
+}
+
 /// What is known of a check whatever the pace of its car.
 #[derive(Debug)]
 pub struct Outlook {
@@ -89,7 +140,7 @@ pub struct Outlook {
     pub(super) shape: Arc<Shape>,
     pub(super) straight: bool,
     pub(super) rows: Vec<RateRow>,
-    answers: Mutex<HashMap<Words, Arc<[f64]>>>,
+    answers: Mutex<Answers>,
 }
 
 impl Outlook {
@@ -118,6 +169,8 @@ impl Outlook {
             row.row.cells.iter_mut().for_each(|m| *m /= heaviest);
             row.row.cells.shrink_to_fit();
             row.total = row.row.total();
+            row.growth = grid.log(row.rate).exp();
+            row.blocks = row.row.cells.chunks(BLOCK).map(sum).collect();
         }
         Outlook {
             scale,
@@ -135,26 +188,38 @@ impl Outlook {
         self.answers(asks, None);
         for row in &mut self.rows {
             row.row = Row::default();
+            row.blocks = Vec::new();
         }
+        self.locked().for_good = true;
         self
     }
 
     /// What is known at a pace of the car.
     #[must_use]
     pub fn at_pace(self: &Arc<Self>, factor: &CarFactor) -> Posterior {
+        self.locked().next_round();
         Posterior::new(Arc::clone(self), factor)
     }
 
     /// For each question a list: what each row answers, times what it weighs; with `seen` after such a look; then the
     /// first list is those weights.
     pub(super) fn answers(&self, asks: &[Ask], seen: Option<&Observation>) -> Arc<[f64]> {
-        let mut key: Vec<u64> = asks.iter().flat_map(|ask| ask.words()).collect();
-        key.extend(seen.map(Observation::words).into_iter().flatten());
-        let known = |key: &[u64]| {
-            let answers = self.answers.lock().unwrap_or_else(PoisonError::into_inner);
-            answers.get(key).cloned()
+        // One question alone, the most frequent list, needs no room for its words.
+        let (one, many): ([u64; 4], Vec<u64>);
+        let key = match (asks, seen) {
+            ([ask], None) => {
+                one = ask.words();
+                &one[..]
+            }
+            _ => {
+                let seen = seen.map(Observation::words).into_iter().flatten();
+                many = asks.iter().flat_map(|ask| ask.words()).chain(seen).collect();
+                &many[..]
+            }
         };
-        if let Some(known) = known(&key) {
+        // In a statement of its own: a lock taken in the condition would be held to the end of the block.
+        let known = self.locked().get(key);
+        if let Some(known) = known {
             return known;
         }
         let supposed = seen.map(|seen| {
@@ -166,7 +231,7 @@ impl Outlook {
             Some(rows) => rows.iter().collect(),
             None => self.rows.iter().map(|r| &r.row).collect(),
         };
-        let mut reader = Reader::new(self, &rows);
+        let mut reader = Reader::new(self, &rows, supposed.is_none());
         let mut lists: Vec<f64> = Vec::with_capacity((asks.len() + 1) * rows.len());
         if supposed.is_some() {
             lists.extend(rows.iter().map(|r| r.total()));
@@ -175,8 +240,19 @@ impl Outlook {
             reader.read(ask, &mut lists);
         }
         let lists: Arc<[f64]> = lists.into();
-        let mut answers = self.answers.lock().unwrap_or_else(PoisonError::into_inner);
-        Arc::clone(answers.entry(key.into()).or_insert(lists))
+        let [long, single] = ROUNDS;
+        let mut answers = self.locked();
+        let round = answers.round;
+        let answer = answers.known.entry(key.into()).or_insert(Answer {
+            lists,
+            round,
+            keep: if asks.len() > 1 { long } else { single },
+        });
+        Arc::clone(&answer.lists)
+    }
+
+    fn locked(&self) -> MutexGuard<'_, Answers> {
+        self.answers.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
 
@@ -186,5 +262,46 @@ impl Ask {
             Ask::Past { damage, ahead } => [1, damage.to_bits(), ahead.to_bits(), 0],
             Ask::Fails { level, ahead } => [2, level.median.to_bits(), level.spread.to_bits(), ahead.to_bits()],
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::decline::{Filter, Kernels, Prior, Start};
+    use crate::rubric::Quickened;
+
+    /// Day after day other stretches of clock are asked about: they must not heap up, nor must what is forgotten be answered otherwise.
+    #[test]
+    fn what_nobody_asks_any_more_is_forgotten() {
+        let prior = Prior {
+            life: 12.0,
+            spread: 0.6,
+            quickened: Quickened::default(),
+            jumpiness: 0.1,
+            quickening: 1.0,
+        };
+        let filter = Filter::new(&prior, Start::New { elapsed: 6.0 }, &Kernels::new());
+        let outlook = Arc::new(filter.outlook(&[]));
+        let asks = |clock: f64| -> Vec<Ask> {
+            let ahead = (1..30).map(|day| f64::from(day) * clock);
+            ahead.map(|ahead| Ask::Past { damage: 1.0, ahead }).collect()
+        };
+        let first = outlook.at_pace(&CarFactor::none()).answers(&asks(0.1));
+        for day in 0..100 {
+            let posterior = outlook.at_pace(&CarFactor::none());
+            let _ = posterior.answers(&asks(0.1 + 0.001 * f64::from(day)));
+            let _ = posterior.past(1.0, 0.5 + f64::from(day));
+        }
+        let [long, single] = ROUNDS;
+        let kept = outlook.locked().known.len();
+        assert!(kept <= (long + single + 2) as usize, "{kept} lists are kept");
+        assert_eq!(first, outlook.at_pace(&CarFactor::none()).answers(&asks(0.1)));
+        // What has no rows left remembers for good.
+        let only = Arc::new(filter.outlook(&[]).only_for(&asks(0.1)));
+        for _ in 0..100 {
+            let _ = only.at_pace(&CarFactor::none());
+        }
+        assert_eq!(first, only.at_pace(&CarFactor::none()).answers(&asks(0.1)));
     }
 }

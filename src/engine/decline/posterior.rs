@@ -24,7 +24,7 @@ pub struct Posterior {
     pub(super) outlook: Arc<Outlook>,
     /// What each row counts; Σ count·total = 1.
     pub(super) counts: Vec<f64>,
-    humps: Humps,
+    humps: Arc<Humps>,
     marginal: OnceLock<Vec<f64>>,
     rates: Vec<f64>,
 }
@@ -35,7 +35,7 @@ impl Posterior {
         Posterior::weighed(outlook, humps)
     }
 
-    fn weighed(outlook: Arc<Outlook>, humps: Humps) -> Posterior {
+    fn weighed(outlook: Arc<Outlook>, humps: Arc<Humps>) -> Posterior {
         let at = |weights: &[f64], rate: usize| weights.get(rate).copied().unwrap_or(0.0);
         let count = |row: &RateRow| match row.hump {
             Hump::Both => at(&humps.ordinary, row.rate) + at(&humps.quickened, row.rate),
@@ -145,7 +145,7 @@ impl Posterior {
     /// What the pace rests on: 1 − Var(log R | looks)/Var(log R), from 0, the rubric's usual life, to 1, its own looks.
     #[must_use]
     pub fn rests_on_looks(&self) -> f64 {
-        let Humps { ordinary, quickened } = &self.humps;
+        let Humps { ordinary, quickened } = &*self.humps;
         let before: Vec<f64> = ordinary.iter().zip(quickened).map(|(n, q)| n + q).collect();
         let grid = &self.outlook.grid;
         (1.0 - log_variance(grid, &self.rates) / log_variance(grid, &before).max(1e-12)).clamp(0.0, 1.0)
@@ -195,7 +195,7 @@ impl Posterior {
     }
 
     fn answer(&self, ask: Ask) -> f64 {
-        self.answers(&[ask]).first().copied().unwrap_or(0.0)
+        dot(&self.counts, &self.outlook.answers(&[ask], None)).clamp(0.0, 1.0)
     }
 
     /// P(damage ≥ `damage` after `ahead` clock units).
@@ -217,39 +217,24 @@ impl Posterior {
     /// them; the last stretch is straight in the normal point of the chance over the logarithm of the clock.
     #[must_use]
     pub fn until(&self, damage: f64, p: f64) -> Option<f64> {
-        // Quarters of an octave: −36 is 2⁻⁹ units, 36 is 2⁹, the horizon.
-        const ENDS: f64 = 36.0;
-        let ahead = |quarter: f64| (quarter / 4.0).exp2();
-        let at = |quarter: f64| self.past(damage, ahead(quarter));
+        let [units] = self.until_each(damage, [p]);
+        units
+    }
+
+    /// [`Posterior::until`] for several chances; what is looked up for one is not looked up for the next.
+    #[must_use]
+    pub fn until_each<const N: usize>(&self, damage: f64, ps: [f64; N]) -> [Option<f64>; N] {
         let now = self.past(damage, 0.0);
-        if now >= p {
-            return Some(0.0);
-        }
-        let (mut low, mut high) = (-ENDS, ENDS);
-        let (mut p_low, mut p_high) = (at(low), at(high));
-        if p_high < p {
-            return None;
-        }
-        if p_low >= p {
-            let share = ((p - now) / (p_low - now).max(1e-300)).clamp(0.0, 1.0);
-            return Some(share * ahead(low));
-        }
-        while high - low > 1.0 || (p_high - p_low > 0.1 && high - low > 1.0 / 64.0) {
-            let middle = if high - low > 1.0 {
-                (0.5 * (low + high)).floor()
-            } else {
-                0.5 * (low + high)
-            };
-            let p_middle = at(middle);
-            if p_middle < p {
-                (low, p_low) = (middle, p_middle);
-            } else {
-                (high, p_high) = (middle, p_middle);
+        let mut known: Vec<(f64, f64)> = Vec::new();
+        let mut at = |quarter: f64| {
+            if let Some((_, p)) = known.iter().find(|(of, _)| *of == quarter) {
+                return *p;
             }
-        }
-        let (a, b) = (point(p_low), point(p_high));
-        let share = if b > a { (point(p) - a) / (b - a) } else { 1.0 };
-        Some(ahead(low + share.clamp(0.0, 1.0) * (high - low)).min(HORIZON))
+            let p = self.past(damage, quarters(quarter));
+            known.push((quarter, p));
+            p
+        };
+        ps.map(|p| if now >= p { Some(0.0) } else { reached(&mut at, now, p) })
     }
 
     /// These points of the damage after `ahead` clock units.
@@ -303,7 +288,7 @@ impl Posterior {
         }
         let kept = (Arc::clone(&of.ladder), Arc::clone(&of.shape));
         let outlook = Outlook::new(of.scale, of.grid, kept, of.straight, rows, &[1.0; CELLS]);
-        Posterior::weighed(Arc::new(outlook), self.humps.clone())
+        Posterior::weighed(Arc::new(outlook), Arc::clone(&self.humps))
     }
 
     /// How likely this would be seen now: a probability for a grade or an answer, a density for a reading.
@@ -311,6 +296,42 @@ impl Posterior {
     pub fn chance_of(&self, seen: &Observation) -> f64 {
         self.answers_given(seen, &[]).0
     }
+}
+
+/// Clock units after so many quarters of an octave.
+fn quarters(quarter: f64) -> f64 {
+    (quarter / 4.0).exp2()
+}
+
+/// When a chance that rises from `now`, and is `at` so much after so many quarters of an octave, reaches `p`.
+fn reached(at: &mut impl FnMut(f64) -> f64, now: f64, p: f64) -> Option<f64> {
+    // −36 quarters are 2⁻⁹ units, 36 are 2⁹, the horizon.
+    const ENDS: f64 = 36.0;
+    let (mut low, mut high) = (-ENDS, ENDS);
+    let (mut p_low, mut p_high) = (at(low), at(high));
+    if p_high < p {
+        return None;
+    }
+    if p_low >= p {
+        let share = ((p - now) / (p_low - now).max(1e-300)).clamp(0.0, 1.0);
+        return Some(share * quarters(low));
+    }
+    while high - low > 1.0 || (p_high - p_low > 0.1 && high - low > 1.0 / 64.0) {
+        let middle = if high - low > 1.0 {
+            (0.5 * (low + high)).floor()
+        } else {
+            0.5 * (low + high)
+        };
+        let p_middle = at(middle);
+        if p_middle < p {
+            (low, p_low) = (middle, p_middle);
+        } else {
+            (high, p_high) = (middle, p_middle);
+        }
+    }
+    let (a, b) = (point(p_low), point(p_high));
+    let share = if b > a { (point(p) - a) / (b - a) } else { 1.0 };
+    Some(quarters(low + share.clamp(0.0, 1.0) * (high - low)).min(HORIZON))
 }
 
 fn log_variance(grid: &RateGrid, weights: &[f64]) -> f64 {

@@ -1,5 +1,6 @@
 //! What is believed of a part's pace before it is looked at.
 
+use std::collections::VecDeque;
 use std::sync::{Arc, PoisonError, RwLock};
 
 use super::normal::density;
@@ -197,6 +198,8 @@ pub(super) struct Humps {
 
 /// So many lists of values of ln(pace factor) are remembered.
 const KEPT: usize = 8;
+/// So many averages over a pace are remembered.
+const KEPT_MIXED: usize = 12;
 /// Values of ln(pace factor), and the weights at each.
 type Usual = (Vec<f64>, Arc<[Humps]>);
 
@@ -210,6 +213,8 @@ pub(super) struct Shape {
     pub(super) ceiling: Humps,
     /// For the values of ln(pace factor) asked about so far: those of every car.
     usual: RwLock<Vec<Usual>>,
+    /// Averages over the paces asked about last: those of one car, which the checks of a clock mostly share.
+    mixed: RwLock<VecDeque<(CarFactor, Arc<Humps>)>>,
 }
 
 impl Shape {
@@ -223,6 +228,7 @@ impl Shape {
                 quickened: Vec::new(),
             },
             usual: RwLock::default(),
+            mixed: RwLock::default(),
         };
         let mut most = shape.humps(0.0);
         for shift in [-1.2, -0.6, 0.6, 1.2] {
@@ -277,7 +283,12 @@ impl Shape {
     }
 
     /// The weights averaged over a factor.
-    pub(super) fn mixed(&self, factor: &CarFactor) -> Humps {
+    pub(super) fn mixed(&self, factor: &CarFactor) -> Arc<Humps> {
+        let known = self.mixed.read().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, mixed)) = known.iter().find(|(of, _)| of == factor) {
+            return Arc::clone(mixed);
+        }
+        drop(known);
         let none = || vec![0.0; self.grid.count];
         let mut mixed = Humps {
             ordinary: none(),
@@ -290,6 +301,10 @@ impl Shape {
                 add_scaled(&mut mixed.quickened, &humps.quickened, *weight);
             }
         }
+        let mixed = Arc::new(mixed);
+        let mut known = self.mixed.write().unwrap_or_else(PoisonError::into_inner);
+        known.push_front((factor.clone(), Arc::clone(&mixed)));
+        known.truncate(KEPT_MIXED);
         mixed
     }
 

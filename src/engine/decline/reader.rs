@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use super::kernels::{CELL, CELLS, Place};
 use super::levels::{Entries, LevelAhead, chance};
-use super::outlook::{Ask, Outlook, RateRow};
+use super::outlook::{Ask, BLOCK, Outlook, RateRow};
 use super::rows::Row;
 use super::wide::{dot, sum};
 use crate::rubric::LetsGo;
@@ -17,6 +17,8 @@ use crate::rubric::LetsGo;
 pub(super) struct Reader<'a> {
     outlook: &'a Outlook,
     rows: &'a [&'a Row],
+    /// Whether these are the outlook's own, as no look is supposed.
+    own: bool,
     /// For each stretch of clock asked about, where the growth of each row stands.
     places: Vec<(u64, Vec<Place>)>,
     /// The levels that the last question was about: the cell it falls in and the one above.
@@ -79,10 +81,11 @@ impl Rungs {
 }
 
 impl<'a> Reader<'a> {
-    pub(super) fn new(outlook: &'a Outlook, rows: &'a [&'a Row]) -> Reader<'a> {
+    pub(super) fn new(outlook: &'a Outlook, rows: &'a [&'a Row], own: bool) -> Reader<'a> {
         Reader {
             outlook,
             rows,
+            own,
             places: Vec::new(),
             passes: Default::default(),
             gathered: Vec::new(),
@@ -171,10 +174,9 @@ impl<'a> Reader<'a> {
     }
 
     fn straight_past(&self, level: f64, ahead: f64, lists: &mut Vec<f64>) {
-        let log_ahead = if ahead > 0.0 { ahead.ln() } else { f64::NEG_INFINITY };
         lists.extend(self.rows.iter().zip(&self.outlook.rows).map(|(row, at)| {
-            let up = (self.outlook.grid.log(at.rate) + log_ahead).exp();
-            row_past(row, level - (row.shift + up) / CELL)
+            let level = level - (row.shift + at.growth * ahead.max(0.0)) / CELL;
+            row_past(row, if self.own { &at.blocks } else { &[] }, level)
         }));
     }
 
@@ -186,8 +188,7 @@ impl<'a> Reader<'a> {
         }
         let ladder = &self.outlook.ladder;
         if self.outlook.straight {
-            let chances = ladder.level(level, &self.outlook.scale);
-            self.straight_fails(&chances, ahead, lists);
+            self.straight_fails(level, ahead, lists);
             return;
         }
         let failing = match self.failing.take() {
@@ -213,51 +214,70 @@ impl<'a> Reader<'a> {
 
     fn failing_at(&mut self, level: &LetsGo) -> Failing {
         let chances = self.outlook.ladder.level(level, &self.outlook.scale);
-        let entries = chances.entries;
-        let gathered = match self.gathered.iter().position(|(of, _)| *of == entries) {
-            Some(known) => known,
-            None => {
-                let rows = self.rows.iter().map(|r| entries.gathered(r)).collect();
-                self.gathered.push((entries, rows));
-                self.gathered.len() - 1
-            }
-        };
         Failing {
             level: *level,
+            gathered: self.gathered_at(chances.entries),
             chances,
-            gathered,
             rungs: vec![Rungs::default(); self.rows.len()],
         }
     }
 
-    fn straight_fails(&self, chances: &LevelAhead, ahead: f64, lists: &mut Vec<f64>) {
-        let log_ahead = ahead.ln();
-        lists.extend(self.rows.iter().zip(&self.outlook.rows).map(|(row, at)| {
-            let up = (self.outlook.grid.log(at.rate) + log_ahead).exp();
-            let (now, then) = (row.shift / CELL, (row.shift + up) / CELL);
+    /// Where the rows stand that are gathered at these entries.
+    fn gathered_at(&mut self, entries: Entries) -> usize {
+        if let Some(known) = self.gathered.iter().position(|(of, _)| *of == entries) {
+            return known;
+        }
+        let rows = self.rows.iter().map(|r| entries.gathered(r)).collect();
+        self.gathered.push((entries, rows));
+        self.gathered.len() - 1
+    }
+
+    fn straight_fails(&mut self, level: &LetsGo, ahead: f64, lists: &mut Vec<f64>) {
+        let chances = self.outlook.ladder.level(level, &self.outlook.scale);
+        let step = chances.entries.step;
+        let gathered = self.gathered_at(chances.entries);
+        let gathered = &self.gathered[gathered].1;
+        let rows = self.rows.iter().zip(gathered);
+        lists.extend(rows.zip(&self.outlook.rows).map(|((row, gathered), at)| {
+            let (now, then) = (row.shift / CELL, (row.shift + at.growth * ahead) / CELL);
             let let_go = |i: usize, moved: f64| between_cells(&chances.let_go, i as f64 + moved);
+            let chance = |i: usize| {
+                let f = let_go(i, now);
+                chance(let_go(i, then) - f, f)
+            };
             // Beyond this cell all have let go after the growth: what holds there now lets go, whatever F is now.
             let sure = ((CELLS - 1) as f64 - then).ceil().max(0.0) as usize;
+            if step * (gathered.first + gathered.cells.len()) < sure {
+                let entries = gathered.cells.iter().zip(gathered.first..);
+                return entries.map(|(mass, entry)| mass * chance(step * entry)).sum();
+            }
             let split = sure.saturating_sub(row.first).min(row.cells.len());
             let (near, far) = row.cells.split_at(split);
-            let near = near.iter().zip(row.first..).map(|(mass, i)| {
-                let f = let_go(i, now);
-                mass * chance(let_go(i, then) - f, f)
-            });
+            let near = near.iter().zip(row.first..).map(|(mass, i)| mass * chance(i));
             near.sum::<f64>() + sum(far)
         }));
     }
 }
 
-/// Mass of a row of filled cells at or above a level, in cells; of the cell it falls into what lies above.
-fn row_past(row: &Row, level: f64) -> f64 {
+/// Mass of a row of filled cells at or above a level, in cells; of the cell it falls into what lies above. With the sums of
+/// its blocks, if they are known.
+fn row_past(row: &Row, blocks: &[f64], level: f64) -> f64 {
     let from = level - row.first as f64;
     if from <= 0.0 {
         return sum(&row.cells);
     }
     let within = from.floor() as usize;
     let Some(mass) = row.cells.get(within) else { return 0.0 };
-    mass * (within as f64 + 1.0 - from) + sum(row.cells.get(within + 1..).unwrap_or(&[]))
+    let above = row.cells.get(within + 1..).unwrap_or(&[]);
+    let in_cell = mass * (within as f64 + 1.0 - from);
+    let block = (within + 1).div_ceil(BLOCK);
+    match blocks.get(block..) {
+        Some(blocks) => {
+            let near = above.get(..BLOCK * block - within - 1).unwrap_or(above);
+            in_cell + sum(near) + sum(blocks)
+        }
+        None => in_cell + sum(above),
+    }
 }
 
 /// A table over cells, straight between their middles.
