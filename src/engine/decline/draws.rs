@@ -14,50 +14,29 @@ use crate::rubric::LetsGo;
 impl Posterior {
     /// `n` equally likely parts as they may be, and what would be answered of each: a list of `n` answers for each question.
     ///
-    /// The parts are taken at even steps of the distribution, rate by rate and within a rate by damage, and listed in that
-    /// order; [`dealt`] mixes them.
+    /// Part k has the rate at the share (k + ½)/n of the distribution of the rate and, among the parts of that rate, the damage at the share
+    /// {k·g}, g the golden ratio: points spread over both as evenly as can be. They are listed rate by rate; [`dealt`] mixes them.
     #[must_use]
     pub fn drawn(&self, n: usize, asks: &[Ask]) -> Vec<Vec<f64>> {
         let mut columns: Vec<Vec<f64>> = asks.iter().map(|_| Vec::with_capacity(n)).collect();
         let weights = || self.outlook.rows.iter().zip(&self.counts);
         let all: f64 = weights().map(|(row, count)| row.total * count).sum();
-        let step = all / n.max(1) as f64;
-        let mut next = 0.5 * step;
-        let mut sum = 0.0;
-        let mut left = n;
         let asked: Vec<Asked> = asks.iter().map(|ask| Asked::new(self, ask)).collect();
+        let mut shares: Vec<f64> = Vec::new();
         let mut picks: Vec<Pick> = Vec::new();
         let mut places: Vec<(f64, Place)> = Vec::new();
+        let (mut sum, mut drawn) = (0.0, 0);
         for (row, count) in weights() {
-            let after = sum + row.total * count;
-            if after <= next {
-                sum = after;
+            sum += row.total * count;
+            let up_to = ((n as f64 * sum / all.max(1e-300) - 0.5).ceil().max(0.0) as usize).min(n);
+            if up_to <= drawn {
                 continue;
             }
-            picks.clear();
-            let mut cell = row.row.first;
-            for (cells, total) in row.row.cells.chunks(BLOCK).zip(&row.blocks) {
-                let after = sum + total * count;
-                if after > next {
-                    for (cell, mass) in (cell..).zip(cells) {
-                        sum += mass * count;
-                        let before = left;
-                        while next < sum && left > 0 {
-                            next += step;
-                            left -= 1;
-                        }
-                        if left < before {
-                            let times = before - left;
-                            picks.push(Pick { cell, times });
-                        }
-                    }
-                }
-                sum = after;
-                cell += cells.len();
-            }
-            if picks.is_empty() {
-                continue;
-            }
+            shares.clear();
+            shares.extend((drawn..up_to).map(|k| (k as f64 * GOLDEN).fract() * row.total));
+            shares.sort_by(f64::total_cmp);
+            drawn = up_to;
+            pick(row, &shares, &mut picks);
             places.clear();
             for (column, ask) in columns.iter_mut().zip(&asked) {
                 let log_mean = self.outlook.grid.log(row.rate) + ask.log_ahead;
@@ -142,6 +121,40 @@ fn answer(picks: &[Pick], column: &mut Vec<f64>, of: impl Fn(usize) -> f64) {
     for pick in picks {
         let answer = of(pick.cell);
         column.extend(std::iter::repeat_n(answer, pick.times));
+    }
+}
+
+/// The golden ratio, less one.
+const GOLDEN: f64 = 0.618_033_988_749_894_9;
+
+/// The cells in which these masses from the first cell on, rising, are reached.
+fn pick(row: &RateRow, shares: &[f64], picks: &mut Vec<Pick>) {
+    picks.clear();
+    let mut left = shares;
+    let mut sum = 0.0;
+    let mut cell = row.row.first;
+    for (cells, total) in row.row.cells.chunks(BLOCK).zip(&row.blocks) {
+        let after = sum + total;
+        if left.first().is_some_and(|next| *next < after) {
+            for (cell, mass) in (cell..).zip(cells) {
+                sum += mass;
+                let times = left.iter().take_while(|share| **share < sum).count();
+                if times > 0 {
+                    picks.push(Pick { cell, times });
+                    left = left.get(times..).unwrap_or(&[]);
+                }
+            }
+        }
+        sum = after;
+        cell += cells.len();
+    }
+    // Rounding may leave the very last ones over.
+    if !left.is_empty() {
+        let times = left.len();
+        picks.push(Pick {
+            cell: cell.saturating_sub(1),
+            times,
+        });
     }
 }
 
