@@ -224,14 +224,13 @@ fn peak_memory() {
     told("after one changed look");
     // As in a round: look after look, each on top of those before.
     let mut round = again;
-    for which in 0..150 {
+    for which in 1..=450 {
         round = cars::a_look_changed(&round, which * 37);
         let _ = assess_again(&round, builtin::library(), cars::TODAY, &mut memory);
-        if std::env::var_os("WORK").is_some() {
-            println!("{:?}", memory.work());
+        if which % 150 == 0 {
+            told(&format!("after {which} more"));
         }
     }
-    told("after 150 more");
     let demo_car = demo::car();
     let assessment = assess_again(
         &demo_car,

@@ -7,8 +7,8 @@
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use super::filter::multiply_rows;
 use super::kernels::Ladder;
+use super::likelihoods::multiply_rows;
 use super::look::Observation;
 use super::posterior::Posterior;
 use super::prior::{CarFactor, RateGrid, Shape};

@@ -2,8 +2,8 @@
 
 use std::sync::{Arc, OnceLock};
 
-use super::filter::multiply_rows;
 use super::kernels::{CELL, CELLS};
+use super::likelihoods::multiply_rows;
 use super::look::Observation;
 use super::outlook::{Ask, Hump, Outlook, RateRow};
 use super::prior::{CarFactor, Humps, RateGrid};
@@ -213,7 +213,7 @@ impl Posterior {
 
     /// Clock units until P(past `damage`) reaches `p`: 0 if it has, `None` beyond 512.
     ///
-    /// Looked up at powers of 2^¼ and, where the chance rises by more than a tenth from one to the next, at points between
+    /// Looked up at powers of 2^⅛ and, where the chance rises by more than a tenth from one to the next, at points between
     /// them; the last stretch is straight in the normal point of the chance over the logarithm of the clock.
     #[must_use]
     pub fn until(&self, damage: f64, p: f64) -> Option<f64> {
@@ -316,7 +316,7 @@ fn reached(at: &mut impl FnMut(f64) -> f64, now: f64, p: f64) -> Option<f64> {
         let share = ((p - now) / (p_low - now).max(1e-300)).clamp(0.0, 1.0);
         return Some(share * quarters(low));
     }
-    while high - low > 1.0 || (p_high - p_low > 0.1 && high - low > 1.0 / 64.0) {
+    while high - low > 0.5 || (p_high - p_low > 0.1 && high - low > 1.0 / 64.0) {
         let middle = if high - low > 1.0 {
             (0.5 * (low + high)).floor()
         } else {
