@@ -400,8 +400,9 @@ pub(crate) fn draws(
         })
         .filter(|(_, questions)| !questions.asks.is_empty())
         .collect();
-    // One check alone stays at its steps until all is dealt out; several meet in as many ways as there are draws.
+    // One check alone stays at its steps and is dealt out in the end; several are dealt out first and meet in as many ways as there are draws.
     let alone = asked.len() < 2;
+    let wanted = count as usize;
     let heard: Vec<Sorted<Rc<Column>>> = (0u64..)
         .zip(&asked)
         .map(|(nth, (voice, questions))| {
@@ -416,9 +417,7 @@ pub(crate) fn draws(
             questions.sort(answers.into_iter().map(Rc::new))
         })
         .collect();
-    let (columns, each) = if alone { (steps, DRAWS_A_STEP) } else { (count, 0) };
-    let order: Vec<u32> = dealt(columns << each, seed).into_iter().take(count as usize).collect();
-    let count = columns as usize;
+    let count = if alone { steps } else { count } as usize;
     // 1 − Π(1 − p) over the columns of several checks.
     let any = |columns: &[&Rc<Column>]| -> Column {
         let mut none = vec![1.0; count];
@@ -463,9 +462,13 @@ pub(crate) fn draws(
             *point += years * ((a.max(b) - b) * p1 + (b - c) * p2 + c * p3);
         }
     }
+    if alone {
+        points = laid(&points, &dealt(steps << DRAWS_A_STEP, seed), DRAWS_A_STEP);
+        points.truncate(wanted);
+    }
     // Points are shown to three figures; single precision keeps seven.
     #[allow(clippy::cast_possible_truncation)]
-    laid(&points, &order, each).into_iter().map(|p| p as f32).collect()
+    points.into_iter().map(|p| p as f32).collect()
 }
 
 /// A column in another order, each entry 2 to this power times.
