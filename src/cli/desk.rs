@@ -9,7 +9,7 @@ use super::exit::Failure;
 use crate::car::{Car, Change};
 use crate::engine::Assessment;
 use crate::engine::assess::assess;
-use crate::report::{Ink, Paper, Subject};
+use crate::report::{Ink, Paper, Subject, words};
 use crate::rubric::check::nearest;
 use crate::rubric::{Check, Component, Library, PartId};
 use crate::store::{self, Access, DataFolder, OpenCar, StoreError};
@@ -192,7 +192,8 @@ impl Desk {
         }
     }
 
-    /// What the engine says of a car today, after saying which pieces of its layout no rubric knows.
+    /// What the engine says of a car today, with a word on each piece of its layout that no rubric knows and on each repair chosen for a
+    /// part that has got too bad for it since.
     #[must_use]
     pub fn assessed(&self, car: &Car, library: &Library) -> Assessment {
         for piece in car.profile.layout.iter().filter(|p| library.layout(p).is_none()) {
@@ -200,7 +201,15 @@ impl Desk {
                 "the layout piece `{piece}` of this car is not in the rubrics: its parts are left out"
             ));
         }
-        assess(car, library, self.today)
+        let says = assess(car, library, self.today);
+        for (part, chosen) in &car.wishes.chosen {
+            let state = says.part(part).filter(|_| car.progress.open_on(part).is_none());
+            let too_late = state.zip(library.repair(chosen));
+            if let Some(why) = too_late.and_then(|(state, repair)| words::too_late(library, state, repair)) {
+                self.say(&format!("the repair chosen earlier is not planned: {why}"));
+            }
+        }
+        says
     }
 
     /// A car with what is said of it.

@@ -7,6 +7,7 @@ mod fixings;
 mod paper;
 pub(crate) mod paper_sheets;
 mod sheets;
+mod wishes;
 mod worksheets;
 mod yard;
 
