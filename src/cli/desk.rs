@@ -99,19 +99,26 @@ impl Desk {
         self.global.rubrics.as_deref()
     }
 
+    /// Holds that a folder of rubrics named on the command line is there. One that only the environment names, or that is in the
+    /// usual place, may be missing: then there are no rubrics of one's own.
+    ///
+    /// # Errors
+    /// When it is not there, or is no folder.
+    pub fn rubrics_are_there(&self) -> Result<(), Failure> {
+        match self.rubrics() {
+            Some(folder) if !folder.is_dir() => Err(Failure::NotFound(format!(
+                "--rubrics: {} is no folder; name the folder with your rubric files, or leave it out if you have none",
+                folder.display()
+            ))),
+            _ => Ok(()),
+        }
+    }
+
     /// The rubrics in force.
     ///
     /// # Errors
     /// Every mistake in them.
     pub fn library(&self) -> Result<Library, Failure> {
-        if let Some(folder) = self.rubrics()
-            && !folder.is_dir()
-        {
-            return Err(Failure::NotFound(format!(
-                "{} is no folder; name the folder with your rubric files after --rubrics",
-                folder.display()
-            )));
-        }
         Ok(store::library(self.rubrics())?)
     }
 

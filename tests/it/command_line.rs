@@ -328,6 +328,39 @@ fn a_new_car_that_nobody_can_be_asked_about_lists_what_is_missing() {
 }
 
 #[test]
+fn a_mistyped_folder_of_rubrics_is_no_empty_one() {
+    let bench = Bench::with_car();
+    let file = bench.path("axle.ron");
+    std::fs::write(&file, "(schema: 1)").unwrap();
+    let missing = bench.path("ruburics");
+    for folder in [&missing, &file] {
+        for args in [
+            vec!["rubrics", "check"],
+            vec!["rubrics", "list"],
+            vec!["plan", "estate"],
+            vec!["cars"],
+        ] {
+            let out = bench
+                .command()
+                .arg("--rubrics")
+                .arg(folder)
+                .args(&args)
+                .output()
+                .unwrap();
+            assert_eq!(out.status.code(), Some(3), "{args:?}: {}", said(&out));
+            assert!(
+                said(&out).starts_with(&format!("tinworm: --rubrics: {} is no folder", folder.display())),
+                "{}",
+                said(&out)
+            );
+            assert!(out.stdout.is_empty(), "{args:?}");
+        }
+    }
+    // One that only the environment names may be missing: every test here runs so.
+    assert!(bench.text(&["rubrics", "check"]).contains("0 files of your own"));
+}
+
+#[test]
 fn broken_rubrics_are_named_by_line_and_column() {
     let bench = Bench::with_car();
     let folder = bench.path("mine");
