@@ -9,7 +9,7 @@ use super::wishes::{not_too_late, repair_of};
 use crate::engine::plan::alternatives::alternatives;
 use crate::engine::plan::limits::limits;
 use crate::engine::plan::whatif::{Supposed, what_if};
-use crate::report::{Subject, plan as report, whatif};
+use crate::report::{Subject, plan as report, whatif, words};
 
 /// Prints the work plan, or what would change it.
 pub fn plan(desk: &Desk, asked: &PlanOf) -> Result<String, Failure> {
@@ -85,8 +85,8 @@ fn one(desk: &Desk, subject: &Subject, text: &str) -> Result<Supposed, Failure> 
         "pin" => {
             let (part, date) = equals(rest)?;
             let date = date_of("--if", &date)?;
-            if date < desk.today {
-                return Err(Failure::Data(format!("--if: {date} is past")));
+            if let Some(why) = words::no_day_to_fix(&car.profile.sessions, desk.today, date) {
+                return Err(Failure::Data(format!("--if: {why}")));
             }
             Supposed::Pinned(part_of(car, library, &part)?, date)
         }

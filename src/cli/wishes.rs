@@ -59,17 +59,14 @@ pub fn choose(desk: &Desk, car: &str, part: &str, repair: Option<&str>) -> Resul
 
 /// Fixes a repair to a date, or frees it.
 pub fn pin(desk: &Desk, car: &str, part: &str, date: Option<Date>) -> Result<String, Failure> {
-    change(desk, car, part, |_, wishes, library, id| {
+    change(desk, car, part, |car, wishes, library, id| {
         let name = words::part(library, id);
         let Some(date) = date else {
             wishes.pinned.remove(id);
             return Ok(format!("The plan chooses the day for {}.", words::small(&name)));
         };
-        if date < desk.today {
-            return Err(Failure::Data(format!(
-                "{date} is past; pin it to a day from {} on",
-                desk.today
-            )));
+        if let Some(why) = words::no_day_to_fix(&car.profile.sessions, desk.today, date) {
+            return Err(Failure::Data(why));
         }
         wishes.pinned.insert(id.clone(), date);
         Ok(format!("{name} is fixed to {}.", words::day(date)))

@@ -7,7 +7,9 @@ mod work;
 
 use jiff::civil::Date;
 
-pub use limits::{buying, limit_cost, may_run_over, moved, pace_of_work, points_more, stands_open, target, to_get};
+pub use limits::{
+    buying, limit_cost, may_run_over, moved, no_day_to_fix, pace_of_work, points_more, stands_open, target, to_get,
+};
 pub use reason::reason;
 pub use torque::{
     A_GUIDE_ONLY, MANUAL_WINS, condition, fits, hex_kind, how_tight, kilonewtons, newton_metres, outlook, own_torque,

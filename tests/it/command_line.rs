@@ -17,7 +17,7 @@ use std::process::Stdio;
 use tinworm::rubric::builtin;
 use tinworm::store::{Access, DataFolder};
 
-use bench::{Bench, KEPT, said};
+use bench::{Bench, KEPT, TODAY, said};
 
 /// Fills a cell alike for every check of a kind; tread and pads are measured at several points.
 fn alike(

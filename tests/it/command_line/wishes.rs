@@ -1,10 +1,12 @@
-//! `choose`: what may be wished for, and what is refused at once.
+//! `choose` and `pin`: what may be wished for, and what is refused at once.
 
 use tinworm::car::Wishes;
 
 use super::*;
 
 const ARM: &str = "lower-arm@front-left";
+/// Done within a session.
+const ROD: &str = "track-rod-end@front-left";
 const PAINT: &str = "treat-lower-arm-rust";
 const RENEW: &str = "renew-lower-arm";
 
@@ -64,4 +66,32 @@ fn a_treatment_chosen_in_time_is_planned_until_the_part_is_too_bad_for_it() {
     bench.text(&["choose", "estate", ARM, RENEW]);
     let (repairs, beside) = planned(&bench);
     assert_eq!((repairs, beside.as_str()), (vec![RENEW.to_owned()], ""));
+}
+
+#[test]
+fn a_repair_is_fixed_only_to_a_day_that_can_be_planned() {
+    let bench = Bench::with_car();
+    bench.text(&["set", "estate", "--sessions", "Saturday 6h"]);
+    // 1098 days from 25 November 2026 end on 26 November 2029; this is the last Saturday of them.
+    let last = "2029-11-24";
+    for day in ["2026-11-24", "2029-11-25", "9999-12-31"] {
+        let supposed = format!("pin {ARM}={day}");
+        for args in [
+            vec!["pin", "estate", ARM, day],
+            vec!["plan", "estate", "--if", &supposed],
+        ] {
+            let out = bench.run(&args);
+            assert_eq!(out.status.code(), Some(1), "{args:?}: {}", said(&out));
+            let named = [day, TODAY, last].iter().all(|d| said(&out).contains(d));
+            assert!(named && said(&out).lines().count() == 1, "{args:?}: {}", said(&out));
+        }
+    }
+    assert!(wishes(&bench).pinned.is_empty());
+    // And the last day that is named is one indeed.
+    bench.text(&["tick", "estate", ROD]);
+    bench.text(&["pin", "estate", ROD, last]);
+    let plan = bench.json(&["plan", "estate", "--json", "--quick"]);
+    let visits = plan["visits"].as_array().unwrap();
+    let on_it = visits.iter().find(|v| v["date"] == last).expect("a visit on that day");
+    assert_eq!(on_it["work"][0]["part"], ROD);
 }
