@@ -16,8 +16,8 @@ pub use torque::{
     slip, to_tighten,
 };
 pub use work::{
-    OWED_AFTER_BOOKING, a_trade, because, booking, fixing, locking, not_placed, repair, tightened, too_late, visit_hours,
-    why,
+    HOURS_OF_LISTS, OWED_AFTER_BOOKING, a_trade, because, booking, fixing, hours_in_list, locking, not_placed, repair,
+    tightened, too_late, visit_hours, why,
 };
 
 use crate::car::{ChangeError, NotSeen, Profile, Seen, Use};

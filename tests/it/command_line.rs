@@ -4,6 +4,7 @@
 
 pub(crate) mod bench;
 mod fixings;
+mod hours;
 mod paper;
 pub(crate) mod paper_sheets;
 mod sheets;

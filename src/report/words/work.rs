@@ -80,13 +80,21 @@ pub fn visit_hours(visit: &Visit) -> String {
             plain(&booking.trade)
         ),
         None => format!(
-            "{} on average, half the time no more than {}, nine times in ten no more than {}",
-            hours(mean),
+            "half the time no more than {}, nine times in ten no more than {}",
             hours(median),
             hours(high)
         ),
     }
 }
+
+/// The hours of a visit in a list: no more than these half the time, as [`visit_hours`] says in full.
+#[must_use]
+pub fn hours_in_list(visit: &Visit) -> String {
+    hours(visit.hours.median)
+}
+
+/// Stands under a list of visits.
+pub const HOURS_OF_LISTS: &str = "Half the time a visit takes no more than the hours listed.";
 
 /// What is said of what is owed after a booking: who does it is between owner and trade.
 pub const OWED_AFTER_BOOKING: &str = "agree who does it: no hours of yours are planned for it";
