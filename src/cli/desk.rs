@@ -135,12 +135,21 @@ impl Desk {
     /// # Errors
     /// When none or several answer to the name, or it cannot be read.
     pub fn look_at(&self, name: &str) -> Result<Car, Failure> {
+        Ok(self.look_into(name)?.1)
+    }
+
+    /// The same, with the folder it is in, for the photos.
+    ///
+    /// # Errors
+    /// As [`Desk::look_at`].
+    pub fn look_into(&self, name: &str) -> Result<(OpenCar, Car), Failure> {
         let open = self.folder()?.open(name, Access::Read)?;
         self.pass_on(&open);
-        match self.global.on {
-            Some(day) => self.as_known_on(open.car(), day),
-            None => Ok(open.car().clone()),
-        }
+        let car = match self.global.on {
+            Some(day) => self.as_known_on(open.car(), day)?,
+            None => open.car().clone(),
+        };
+        Ok((open, car))
     }
 
     /// The past day as on which the car is to be seen.
