@@ -119,6 +119,8 @@ fn for_a_program(words: &[OsString]) -> bool {
 }
 
 fn follow(desk: &Desk, verb: Option<Verb>) -> Result<String, Failure> {
+    // Before any verb, those too that ask no rubric: a mistyped folder must never pass for one that is empty.
+    desk.rubrics_are_there()?;
     match verb {
         None => open::yard(desk),
         Some(Verb::Open { car }) => open::car(desk, &car),

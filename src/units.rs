@@ -11,7 +11,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-pub use torque::{Torque, TorqueUnit};
+pub use torque::{OF_A_FIXING, Torque, TorqueUnit};
 
 /// A grade from 0 (as new) to 5 (at or past the limit).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]

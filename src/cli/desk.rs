@@ -9,7 +9,7 @@ use super::exit::Failure;
 use crate::car::{Car, Change};
 use crate::engine::Assessment;
 use crate::engine::assess::assess;
-use crate::report::{Ink, Paper, Subject};
+use crate::report::{Ink, Paper, Subject, words};
 use crate::rubric::check::nearest;
 use crate::rubric::{Check, Component, Library, PartId};
 use crate::store::{self, Access, DataFolder, OpenCar, StoreError};
@@ -99,19 +99,26 @@ impl Desk {
         self.global.rubrics.as_deref()
     }
 
+    /// Holds that a folder of rubrics named on the command line is there. One that only the environment names, or that is in the
+    /// usual place, may be missing: then there are no rubrics of one's own.
+    ///
+    /// # Errors
+    /// When it is not there, or is no folder.
+    pub fn rubrics_are_there(&self) -> Result<(), Failure> {
+        match self.rubrics() {
+            Some(folder) if !folder.is_dir() => Err(Failure::NotFound(format!(
+                "--rubrics: {} is no folder; name the folder with your rubric files, or leave it out if you have none",
+                folder.display()
+            ))),
+            _ => Ok(()),
+        }
+    }
+
     /// The rubrics in force.
     ///
     /// # Errors
     /// Every mistake in them.
     pub fn library(&self) -> Result<Library, Failure> {
-        if let Some(folder) = self.rubrics()
-            && !folder.is_dir()
-        {
-            return Err(Failure::NotFound(format!(
-                "{} is no folder; name the folder with your rubric files after --rubrics",
-                folder.display()
-            )));
-        }
         Ok(store::library(self.rubrics())?)
     }
 
@@ -128,12 +135,21 @@ impl Desk {
     /// # Errors
     /// When none or several answer to the name, or it cannot be read.
     pub fn look_at(&self, name: &str) -> Result<Car, Failure> {
+        Ok(self.look_into(name)?.1)
+    }
+
+    /// The same, with the folder it is in, for the photos.
+    ///
+    /// # Errors
+    /// As [`Desk::look_at`].
+    pub fn look_into(&self, name: &str) -> Result<(OpenCar, Car), Failure> {
         let open = self.folder()?.open(name, Access::Read)?;
         self.pass_on(&open);
-        match self.global.on {
-            Some(day) => self.as_known_on(open.car(), day),
-            None => Ok(open.car().clone()),
-        }
+        let car = match self.global.on {
+            Some(day) => self.as_known_on(open.car(), day)?,
+            None => open.car().clone(),
+        };
+        Ok((open, car))
     }
 
     /// The past day as on which the car is to be seen.
@@ -192,7 +208,8 @@ impl Desk {
         }
     }
 
-    /// What the engine says of a car today, after saying which pieces of its layout no rubric knows.
+    /// What the engine says of a car today, with a word on each piece of its layout that no rubric knows and on each repair chosen for a
+    /// part that has got too bad for it since.
     #[must_use]
     pub fn assessed(&self, car: &Car, library: &Library) -> Assessment {
         for piece in car.profile.layout.iter().filter(|p| library.layout(p).is_none()) {
@@ -200,7 +217,15 @@ impl Desk {
                 "the layout piece `{piece}` of this car is not in the rubrics: its parts are left out"
             ));
         }
-        assess(car, library, self.today)
+        let says = assess(car, library, self.today);
+        for (part, chosen) in &car.wishes.chosen {
+            let state = says.part(part).filter(|_| car.progress.open_on(part).is_none());
+            let too_late = state.zip(library.repair(chosen));
+            if let Some(why) = too_late.and_then(|(state, repair)| words::too_late(library, state, repair)) {
+                self.say(&format!("the repair chosen earlier is not planned: {why}"));
+            }
+        }
+        says
     }
 
     /// A car with what is said of it.

@@ -87,7 +87,8 @@ fn things(desk: &Desk, car: &Car, library: &Library, part: &PartId, asked: &Orde
     let assessment = desk.assessed(car, library);
     let mut car = car.clone();
     if let Some(repair) = &asked.repair {
-        super::wishes::repair_of(library, part, repair)?;
+        let found = super::wishes::repair_of(library, part, repair)?;
+        super::wishes::not_too_late(library, &assessment, part, found)?;
         car.wishes.chosen.insert(part.clone(), repair.clone());
     }
     if asked.repair.is_some() {

@@ -10,7 +10,7 @@ use crate::car::Car;
 use crate::picture;
 use crate::report::whole::photos::{Picture, Pictures};
 use crate::report::whole::{self, Choice};
-use crate::store::{self, Access, OpenCar};
+use crate::store::{self, OpenCar};
 
 /// The longest side of a photo in the page, in points.
 const LONGEST_SIDE: u32 = 1000;
@@ -18,7 +18,7 @@ const LONGEST_SIDE: u32 = 1000;
 /// Prints or writes the report of a car.
 pub fn report(desk: &Desk, wanted: &Report) -> Result<String, Failure> {
     let library = desk.library()?;
-    let car = desk.look_at(&wanted.car)?;
+    let (open, car) = desk.look_into(&wanted.car)?;
     let assessment = desk.assessed(&car, &library);
     let subject = desk.subject(&car, &library, &assessment);
     let plan = crate::engine::plan::plan(&car, &library, &assessment);
@@ -31,7 +31,6 @@ pub fn report(desk: &Desk, wanted: &Report) -> Result<String, Failure> {
         report.title.push_str(", as known on that day");
     }
     if wanted.photos {
-        let open = desk.folder()?.open(&wanted.car, Access::Read)?;
         whole::photos::add(&mut report, &subject, &pictures(&open, &car));
     }
     let text = if wanted.html {

@@ -33,6 +33,11 @@ pub fn second_look(desk: &Desk, asked: &Asked) -> Result<String, Failure> {
                 .to_owned(),
         ));
     };
+    // What is given is read once the car is there to take it: one that another program holds is named before any fault of the sheet.
+    let mut held = None;
+    if asked.part.is_some() || asked.take.is_some() {
+        held = Some(desk.write_to(&asked.car)?);
+    }
     let given = match (&asked.part, &asked.check, &asked.grade, &asked.take) {
         (Some(part), Some(check), Some(grade), _) => vec![one(&car, &library, part, check, grade)?],
         (_, _, _, Some(file)) => sheet(&car, &library, file)?,
@@ -46,7 +51,10 @@ pub fn second_look(desk: &Desk, asked: &Asked) -> Result<String, Failure> {
             });
         }
     };
-    let mut open = desk.write_to(&asked.car)?;
+    let mut open = match held {
+        Some(open) => open,
+        None => desk.write_to(&asked.car)?,
+    };
     // By what stands once nobody else can write: another program may have given some of them.
     let changes = changes(open.car(), &library, &drawn, day, &given)?;
     super::desk::record(&mut open, changes)?;

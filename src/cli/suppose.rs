@@ -5,13 +5,11 @@ use super::desk::{Desk, number, part_of};
 use super::exit::Failure;
 use super::profile::{date_of, listed};
 use super::reports::of_car;
-use super::wishes::repair_of;
-use crate::car::Car;
+use super::wishes::{not_too_late, repair_of};
 use crate::engine::plan::alternatives::alternatives;
 use crate::engine::plan::limits::limits;
 use crate::engine::plan::whatif::{Supposed, what_if};
-use crate::report::{plan as report, whatif};
-use crate::rubric::Library;
+use crate::report::{Subject, plan as report, whatif, words};
 
 /// Prints the work plan, or what would change it.
 pub fn plan(desk: &Desk, asked: &PlanOf) -> Result<String, Failure> {
@@ -32,7 +30,7 @@ pub fn plan(desk: &Desk, asked: &PlanOf) -> Result<String, Failure> {
         }
         let mut made = crate::engine::plan::plan(car, library, assessment);
         if !asked.supposed.is_empty() {
-            let what = supposed(desk, car, library, &asked.supposed)?;
+            let what = supposed(desk, subject, &asked.supposed)?;
             let (other, difference) = what_if(car, library, assessment, &made, &what);
             return if form.json {
                 Ok(crate::report::json(&difference)?)
@@ -55,11 +53,12 @@ pub fn plan(desk: &Desk, asked: &PlanOf) -> Result<String, Failure> {
 }
 
 /// Reads what is supposed.
-fn supposed(desk: &Desk, car: &Car, library: &Library, texts: &[String]) -> Result<Vec<Supposed>, Failure> {
-    texts.iter().map(|text| one(desk, car, library, text)).collect()
+fn supposed(desk: &Desk, subject: &Subject, texts: &[String]) -> Result<Vec<Supposed>, Failure> {
+    texts.iter().map(|text| one(desk, subject, text)).collect()
 }
 
-fn one(desk: &Desk, car: &Car, library: &Library, text: &str) -> Result<Supposed, Failure> {
+fn one(desk: &Desk, subject: &Subject, text: &str) -> Result<Supposed, Failure> {
+    let (car, library, says) = (subject.car, subject.library, subject.assessment);
     let (word, rest) = text
         .trim()
         .split_once([' ', '='])
@@ -86,8 +85,8 @@ fn one(desk: &Desk, car: &Car, library: &Library, text: &str) -> Result<Supposed
         "pin" => {
             let (part, date) = equals(rest)?;
             let date = date_of("--if", &date)?;
-            if date < desk.today {
-                return Err(Failure::Data(format!("--if: {date} is past")));
+            if let Some(why) = words::no_day_to_fix(&car.profile.sessions, desk.today, date) {
+                return Err(Failure::Data(format!("--if: {why}")));
             }
             Supposed::Pinned(part_of(car, library, &part)?, date)
         }
@@ -98,7 +97,8 @@ fn one(desk: &Desk, car: &Car, library: &Library, text: &str) -> Result<Supposed
         "choose" => {
             let (part, repair) = equals(rest)?;
             let part = part_of(car, library, &part)?;
-            repair_of(library, &part, &repair)?;
+            let found = repair_of(library, &part, &repair)?;
+            not_too_late(library, says, &part, found)?;
             Supposed::Chosen(part, repair)
         }
         other => {

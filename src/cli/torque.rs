@@ -34,6 +34,12 @@ pub fn torque(desk: &Desk, asked: &Asked) -> Result<String, Failure> {
     let value = asked.value.as_deref().map(Torque::parse).transpose();
     let value = value.map_err(|why| Failure::Usage(format!("--value: {why}")))?;
     let across = asked.hex.as_deref().map(|text| number("--hex", text)).transpose()?;
+    if asked.fixing.iter().any(|word| word.trim().is_empty()) {
+        return Err(Failure::Usage(
+            "nothing is said where a thread or a class should stand; write `M12x1.5 10.9`, or leave the class out"
+                .to_owned(),
+        ));
+    }
     let words = asked.fixing.join(" ");
     if words.trim().is_empty() {
         let Some(across) = across else {

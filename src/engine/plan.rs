@@ -28,4 +28,5 @@ pub(crate) mod visit;
 pub mod whatif;
 
 pub use build::plan;
+pub use candidates::{Beyond, beyond};
 pub use model::*;

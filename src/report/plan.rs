@@ -144,7 +144,7 @@ fn overview(page: &mut Page, subject: &Subject, plan: &Plan) {
             visit
                 .booking
                 .as_ref()
-                .map_or_else(|| words::hours(visit.hours.mean), |_| "away".to_owned())
+                .map_or_else(|| words::hours_in_list(visit), |_| "away".to_owned())
                 .into(),
             words::money(&car.profile, visit.cost).into(),
             text::percent(visit.share).into(),
@@ -157,6 +157,7 @@ fn overview(page: &mut Page, subject: &Subject, plan: &Plan) {
     }
     page.table(&table);
     page.gap();
+    page.paragraph(0, words::HOURS_OF_LISTS);
     page.paragraph(
         0,
         &format!(

@@ -162,7 +162,7 @@ fn overview(page: &mut Page, cars: &[Owned], all: &[(usize, &Visit)]) {
             text::clean(owned.name).into(),
             match visit.booking {
                 Some(_) => "away".to_owned(),
-                None => words::hours(visit.hours.mean),
+                None => words::hours_in_list(visit),
             }
             .into(),
             words::money(&car.profile, visit.cost).into(),
@@ -171,6 +171,8 @@ fn overview(page: &mut Page, cars: &[Owned], all: &[(usize, &Visit)]) {
     }
     page.gap();
     page.table(&table);
+    page.gap();
+    page.paragraph(0, words::HOURS_OF_LISTS);
     page.gap();
 }
 

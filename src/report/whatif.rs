@@ -53,7 +53,11 @@ pub fn rest(profile: &Profile, difference: &Difference) -> String {
         [difference.hours_after, difference.hours_before].map(words::hours),
     );
     let pay = [difference.cost_after, difference.cost_before].map(money);
-    let told = [("last work ", last, ""), ("", hours, " of yours"), ("", pay, " to pay")];
+    let told = [
+        ("last work ", last, ""),
+        ("", hours, " of yours on average"),
+        ("", pay, " to pay"),
+    ];
     let parts: Vec<String> = (told.iter())
         .filter(|(_, [is, was], _)| is != was)
         .map(|(before, [is, was], after)| format!("{before}{is} and not {was}{after}"))
@@ -125,12 +129,14 @@ pub fn text(subject: &Subject, difference: &Difference, other: &Plan, paper: Pap
                 .collect();
             visits.row(vec![
                 visit.date.to_string().into(),
-                words::hours(visit.hours.mean).into(),
+                words::hours_in_list(visit).into(),
                 words::money(&subject.car.profile, visit.cost).into(),
                 work.join("; ").into(),
             ]);
         }
         page.table(&visits);
+        page.gap();
+        page.paragraph(0, words::HOURS_OF_LISTS);
     }
     page.finish()
 }
@@ -151,7 +157,7 @@ fn table(page: &mut Page, subject: &Subject, difference: &Difference) {
             date(difference.back_after),
         ),
         (
-            "your hours",
+            "your hours on average",
             words::hours(difference.hours_before),
             words::hours(difference.hours_after),
         ),
@@ -194,7 +200,7 @@ pub fn paragraphs(subject: &Subject, all: &[Alternative]) -> Vec<(String, String
         (
             format!("{}{planned}", work(subject, alternative)),
             format!(
-                "{exposure} The whole plan then takes {} of yours and {}, and ends on {}.",
+                "{exposure} The whole plan then takes {} of yours on average and {}, and ends on {}.",
                 words::hours(d.hours_after),
                 words::money(&subject.car.profile, d.cost_after),
                 date(d.ends_after)
@@ -226,7 +232,7 @@ pub fn alternatives(subject: &Subject, part: &PartId, all: &[Alternative], paper
     }
     page.paragraph(
         0,
-        "Hours, money and exposure of the whole plan with each: so what it shares with other work counts, and what it renews besides.",
+        "Hours on average, money and exposure of the whole plan with each: so what it shares with other work counts, and what it renews besides.",
     );
     let mut table = Table::new(&[
         left(""),

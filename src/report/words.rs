@@ -7,14 +7,17 @@ mod work;
 
 use jiff::civil::Date;
 
-pub use limits::{buying, limit_cost, may_run_over, moved, pace_of_work, points_more, stands_open, target, to_get};
+pub use limits::{
+    buying, limit_cost, may_run_over, moved, no_day_to_fix, pace_of_work, points_more, stands_open, target, to_get,
+};
 pub use reason::reason;
 pub use torque::{
     A_GUIDE_ONLY, MANUAL_WINS, condition, fits, hex_kind, how_tight, kilonewtons, newton_metres, outlook, own_torque,
     slip, to_tighten,
 };
 pub use work::{
-    OWED_AFTER_BOOKING, a_trade, because, booking, fixing, locking, not_placed, repair, tightened, visit_hours, why,
+    HOURS_OF_LISTS, OWED_AFTER_BOOKING, a_trade, because, booking, fixing, hours_in_list, locking, not_placed, repair,
+    tightened, too_late, visit_hours, why,
 };
 
 use crate::car::{ChangeError, NotSeen, Profile, Seen, Use};

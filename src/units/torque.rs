@@ -1,6 +1,7 @@
 //! Torques as manuals print them: a number or a span of numbers in one of four units, with angles to turn afterwards.
 
 use std::fmt;
+use std::ops::RangeInclusive;
 
 use serde::{Deserialize, Serialize};
 
@@ -19,6 +20,10 @@ pub enum TorqueUnit {
     /// Kilogram-force metres, as in manuals before about 1990.
     KilogramMetres,
 }
+
+/// Least and most that a fixing of a car is tightened to, in N·m: beyond what is expected of every thread and class of the table, M5 to
+/// M24, so that only a slip of the fingers is outside.
+pub const OF_A_FIXING: RangeInclusive<f64> = 0.1..=2000.0;
 
 impl TorqueUnit {
     /// All of them.
@@ -140,7 +145,13 @@ impl Torque {
             None => (numbers.trim().trim_end_matches('-'), None),
         };
         let number = |typed: &str| match parse_decimal(typed) {
-            Ok(value) if value > 0.0 => Ok(value),
+            Ok(value) if OF_A_FIXING.contains(&(value * unit.in_newton_metres())) => Ok(value),
+            Ok(value) if value > 0.0 => Err(format!(
+                "`{}` is no torque of a car's fixing; those are from {} to {} N·m",
+                first.trim(),
+                OF_A_FIXING.start(),
+                OF_A_FIXING.end()
+            )),
             Ok(_) => Err(format!("a torque of {} is none; {how}", typed.trim())),
             Err(why) => Err(format!("{why}; {how}")),
         };
@@ -259,6 +270,10 @@ mod tests {
             "45 + -90°",
             "45 + 9000°",
             "1,500",
+            "99999999999999999999999",
+            "45-2001",
+            "18000 lbf·in",
+            "0.05",
             "4 5",
             "45 + ",
         ] {

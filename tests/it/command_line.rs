@@ -4,9 +4,11 @@
 
 pub(crate) mod bench;
 mod fixings;
+mod hours;
 mod paper;
 pub(crate) mod paper_sheets;
 mod sheets;
+mod wishes;
 mod worksheets;
 mod yard;
 
@@ -16,7 +18,7 @@ use std::process::Stdio;
 use tinworm::rubric::builtin;
 use tinworm::store::{Access, DataFolder};
 
-use bench::{Bench, KEPT, said};
+use bench::{Bench, KEPT, TODAY, said};
 
 /// Fills a cell alike for every check of a kind; tread and pads are measured at several points.
 fn alike(
@@ -324,6 +326,39 @@ fn a_new_car_that_nobody_can_be_asked_about_lists_what_is_missing() {
     assert!(!text.contains("--layout steering="), "{text}");
     assert!(!bench.data().exists(), "nothing half-made");
     assert!(bench.text(&["cars"]).contains("no car yet"));
+}
+
+#[test]
+fn a_mistyped_folder_of_rubrics_is_no_empty_one() {
+    let bench = Bench::with_car();
+    let file = bench.path("axle.ron");
+    std::fs::write(&file, "(schema: 1)").unwrap();
+    let missing = bench.path("ruburics");
+    for folder in [&missing, &file] {
+        for args in [
+            vec!["rubrics", "check"],
+            vec!["rubrics", "list"],
+            vec!["plan", "estate"],
+            vec!["cars"],
+        ] {
+            let out = bench
+                .command()
+                .arg("--rubrics")
+                .arg(folder)
+                .args(&args)
+                .output()
+                .unwrap();
+            assert_eq!(out.status.code(), Some(3), "{args:?}: {}", said(&out));
+            assert!(
+                said(&out).starts_with(&format!("tinworm: --rubrics: {} is no folder", folder.display())),
+                "{}",
+                said(&out)
+            );
+            assert!(out.stdout.is_empty(), "{args:?}");
+        }
+    }
+    // One that only the environment names may be missing: every test here runs so.
+    assert!(bench.text(&["rubrics", "check"]).contains("0 files of your own"));
 }
 
 #[test]

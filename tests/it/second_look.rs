@@ -145,6 +145,34 @@ fn a_second_look_too_late_or_of_nothing_is_refused() {
 }
 
 #[test]
+fn the_car_is_looked_for_before_the_sheet_is_read() {
+    let bench = graded();
+    let bad = bench.path("bad.csv");
+    std::fs::write(&bad, "no;sheet\n").unwrap();
+    let bad = bad.to_str().unwrap();
+    let none = bench.path("none.csv");
+    for sheet in [bad, none.to_str().unwrap()] {
+        let out = bench.run(&["second-look", "nobody", "--take", sheet]);
+        assert_eq!(out.status.code(), Some(3), "{}", said(&out));
+        assert!(
+            said(&out).contains("nobody") && !said(&out).contains(".csv"),
+            "{}",
+            said(&out)
+        );
+        // Nor does a fault of the sheet stand before that of a car which another program holds.
+        let data = DataFolder::find(Some(&bench.data())).unwrap();
+        let held = data.open("estate", Access::Write).unwrap();
+        let out = bench.run(&["second-look", "estate", "--take", sheet]);
+        assert_eq!(out.status.code(), Some(4), "{}", said(&out));
+        assert!(!said(&out).contains(".csv"), "{}", said(&out));
+        drop(held);
+    }
+    let out = bench.run(&["second-look", "estate", "--take", bad]);
+    assert_eq!(out.status.code(), Some(1), "{}", said(&out));
+    assert!(said(&out).contains("bad.csv"), "{}", said(&out));
+}
+
+#[test]
 fn a_folder_of_an_earlier_program_opens_and_says_nothing_of_second_looks() {
     let bench = graded();
     let data = DataFolder::find(Some(&bench.data())).unwrap();

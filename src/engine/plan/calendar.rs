@@ -24,6 +24,18 @@ pub fn sessions(plan: &Sessions, today: Date, count: usize) -> Vec<Session> {
         .collect()
 }
 
+/// Sessions that may pass before the last repair can begin: a year of daily ones.
+pub(crate) const MOST_WAITING: usize = 366;
+
+/// The last day to which a repair can be fixed: that of the last session the plan is sure to reach, which is enough for
+/// what does not run on. Where no session is named yet it
+/// is the last day on which one is looked for.
+#[must_use]
+pub fn last_day(plan: &Sessions, today: Date) -> Date {
+    let last = sessions(plan, today, MOST_WAITING + 1).last().map(|s| s.date);
+    last.unwrap_or_else(|| today.saturating_add(jiff::Span::new().days(DAYS_AHEAD - 1)))
+}
+
 /// Money that may have been spent in all by a day, counted from the day on which the owner counted it.
 #[must_use]
 pub fn money_by(budget: &Budget, today: Date, day: Date) -> f64 {
@@ -126,6 +138,38 @@ mod tests {
             days(&sessions(&only, date(2026, 4, 1), 9)),
             [date(2026, 4, 6), date(2026, 4, 18)]
         );
+    }
+
+    #[test]
+    fn a_repair_can_be_fixed_to_a_day_as_far_as_sessions_are_planned() {
+        let today = date(2026, 1, 1);
+        let on = |weekdays: Vec<Day>, listed: Vec<Session>| Sessions {
+            weekdays,
+            listed,
+            hours: 6.0,
+            ..Sessions::default()
+        };
+        let all = vec![
+            Day::Monday,
+            Day::Tuesday,
+            Day::Wednesday,
+            Day::Thursday,
+            Day::Friday,
+            Day::Saturday,
+            Day::Sunday,
+        ];
+        // 1098 days ahead end on 2 January 2029; 30 December 2028 is the last Saturday before it.
+        assert_eq!(
+            last_day(&on(vec![Day::Saturday], Vec::new()), today),
+            date(2028, 12, 30)
+        );
+        assert_eq!(last_day(&on(Vec::new(), Vec::new()), today), date(2029, 1, 2));
+        assert_eq!(last_day(&on(all, Vec::new()), today), date(2027, 1, 2));
+        let once = Session {
+            date: date(2026, 4, 6),
+            hours: 9.0,
+        };
+        assert_eq!(last_day(&on(Vec::new(), vec![once]), today), date(2026, 4, 6));
     }
 
     #[test]

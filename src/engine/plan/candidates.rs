@@ -78,10 +78,14 @@ fn open_job<'c>(car: &'c Car, repair: &str, on: &[PartId]) -> Option<&'c OpenJob
         .find(|job| on.contains(&job.part))
 }
 
-/// The repair that the owner has begun or chosen for a part.
-fn chosen_for<'c>(car: &'c Car, part: &PartId) -> Option<&'c str> {
-    let begun = car.progress.open_on(part).map(|job| job.repair.as_str());
-    begun.or_else(|| car.wishes.chosen.get(part).map(String::as_str))
+/// The repair that the owner has begun or chosen for a part. A treatment chosen while it still served is no longer one once the part
+/// is beyond it.
+fn chosen_for<'l>(car: &Car, library: &'l Library, part: &PartState) -> Option<&'l Repair> {
+    if let Some(begun) = car.progress.open_on(&part.id) {
+        return library.repair(&begun.repair);
+    }
+    let chosen = car.wishes.chosen.get(&part.id)?;
+    library.repair(chosen).filter(|repair| !only_hides(part, repair))
 }
 
 /// Why a part is work; `None` if it is not.
@@ -174,14 +178,39 @@ fn serves(component: &Component, part: &PartState, repair: &Repair) -> bool {
 /// Whether a treatment would only cover what it cannot put right: cleaning and painting do not bring back metal, so that it
 /// says up to which grade it serves.
 pub(super) fn only_hides(part: &PartState, repair: &Repair) -> bool {
+    beyond(part, repair).is_some()
+}
+
+/// A check that is past the grade up to which a treatment serves it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Beyond {
+    /// The check.
+    pub check: String,
+    /// The grade seen last.
+    pub seen: u8,
+    /// The grade up to which the treatment serves.
+    pub up_to: u8,
+}
+
+/// The first check of a part for which a treatment comes too late; `None` where it serves all it treats, as far as they were seen.
+#[must_use]
+pub fn beyond(part: &PartState, repair: &Repair) -> Option<Beyond> {
     let RepairKind::Treat(resets) = &repair.kind else {
-        return false;
+        return None;
     };
-    resets.iter().any(|reset| {
-        let state = part.checks.iter().find(|c| c.check == reset.check);
-        let grade = state.and_then(|c| c.last.as_ref()).map(|l| l.grade.digit());
-        grade.is_some_and(|g| g > reset.up_to.map_or(TREATED_UP_TO, Grade::digit))
-    })
+    resets
+        .iter()
+        .filter(|_| repair.component == part.id.component)
+        .find_map(|reset| {
+            let state = part.checks.iter().find(|c| c.check == reset.check)?;
+            let seen = state.last.as_ref()?.grade.digit();
+            let up_to = reset.up_to.map_or(TREATED_UP_TO, Grade::digit);
+            (seen > up_to).then(|| Beyond {
+                check: reset.check.clone(),
+                seen,
+                up_to,
+            })
+        })
 }
 
 /// Whether a check that a repair leaves as it is lets the repair serve: seen at grade 1 or better, or at 2 and hardly past its
@@ -235,9 +264,7 @@ pub(crate) fn tasks<'a>(
             .iter()
             .filter(|r| r.component == part.id.component && serves(component, part, r))
             .collect();
-        let named = chosen_for(car, &part.id)
-            .and_then(|id| library.repair(id))
-            .filter(|r| r.component == part.id.component);
+        let named = chosen_for(car, library, part).filter(|r| r.component == part.id.component);
         let asks = |r: &Repair| home_hours(trouble, assessment, r, &part.id);
         let best = named.or_else(|| options.iter().copied().min_by(|a, b| asks(a).total_cmp(&asks(b))));
         match best {
@@ -295,10 +322,11 @@ fn merge_into_bigger<'a, 'p>(
             let owner_chose_otherwise = inside
                 .iter()
                 .filter_map(|at| chosen.get(*at))
-                .any(|c| chosen_for(car, &c.0.id).is_some_and(|id| id != repair.id));
+                .any(|c| chosen_for(car, library, c.0).is_some_and(|r| r.id != repair.id));
             let owner_chose = covers
                 .iter()
-                .any(|id| chosen_for(car, id).is_some_and(|r| r == repair.id));
+                .filter_map(|id| assessment.part(id))
+                .any(|part| chosen_for(car, library, part).is_some_and(|r| r.id == repair.id));
             let apart: f64 = inside
                 .iter()
                 .filter_map(|at| chosen.get(*at))

@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::booking::{Calendar, labour, same, trade, trades, wait};
 use super::build::exposure_at;
-use super::calendar::{money_by, sessions, spent};
+use super::calendar::{MOST_WAITING, money_by, sessions, spent};
 use super::candidates::{Task, tasks};
 use super::model::{NotPlacedBecause, ToBuy};
 use super::parts::days_after;
@@ -18,8 +18,6 @@ use crate::rubric::{Library, PartId};
 
 /// Sessions planned beyond what the hours need.
 const SPARE_SESSIONS: usize = 8;
-/// Sessions that may pass before the last repair can begin: a year of daily ones.
-const MOST_WAITING: usize = 366;
 /// Most sessions that hours alone ask for.
 const MOST_FOR_HOURS: usize = 160;
 

@@ -236,8 +236,8 @@ fn make(context: &Context, group: &Group, open: &mut Vec<Setup>) -> Visit {
         visit.hours.median = visit.hours.mean;
         visit.hours.high = visit.hours.mean;
     } else {
-        let seed = SEED ^ group.first as u64;
-        (visit.hours.median, visit.hours.high) = context.trouble.spread(plain, &threads, seed);
+        // One seed for all: the same work takes the same hours on whatever day, and whichever plan it stands in.
+        (visit.hours.median, visit.hours.high) = context.trouble.spread(plain, &threads, SEED);
     }
     let labour = visit.booking.as_ref().map_or(0.0, |b| b.labour);
     let owed: f64 = visit.buy.iter().map(|b| f64::from(b.count) * b.cost).sum();

@@ -52,7 +52,7 @@ pub(super) fn plan(subject: &Subject, plan: &Plan) -> Section {
             visit
                 .booking
                 .as_ref()
-                .map_or_else(|| words::hours(visit.hours.mean), words::booking)
+                .map_or_else(|| words::hours_in_list(visit), words::booking)
                 .into(),
             words::money(&car.profile, visit.cost).into(),
             text::percent(visit.share).into(),
@@ -63,6 +63,7 @@ pub(super) fn plan(subject: &Subject, plan: &Plan) -> Section {
     let any = !table.rows.is_empty();
     section.table(table);
     if any {
+        section.say(words::HOURS_OF_LISTS.to_owned());
         section.say(format!(
             "Exposure of the planned parts: {} if the plan is followed, {} if nothing is done until its last visit.",
             words::points(plan.exposure),

@@ -3,7 +3,8 @@
 use jiff::civil::Date;
 
 use super::{count, day, hours, part, plain, points, repair, small};
-use crate::car::Buying;
+use crate::car::{Buying, Sessions};
+use crate::engine::plan::calendar::last_day;
 use crate::engine::plan::limits::{A_FORTNIGHT, Limit, LimitCost, MORE_HOURS};
 use crate::engine::plan::whatif::Moved;
 use crate::engine::plan::{TargetSaid, ToBuy, Visit};
@@ -79,6 +80,20 @@ pub fn may_run_over(visit: &Visit) -> Option<String> {
         hours(visit.hours.high),
         hours(visit.room),
         day(next)
+    ))
+}
+
+/// Why a repair cannot be fixed to a day, and to which days it can; `None` where it can.
+#[must_use]
+pub fn no_day_to_fix(sessions: &Sessions, today: Date, wanted: Date) -> Option<String> {
+    let last = last_day(sessions, today);
+    let why = match wanted {
+        _ if wanted < today => "is past",
+        _ if wanted > last => "is later than anything can be planned",
+        _ => return None,
+    };
+    Some(format!(
+        "{wanted} {why}; name a day from {today} to {last}, the last one that is planned for"
     ))
 }
 

@@ -1,8 +1,9 @@
 //! The work plan's reasons and fastenings in words.
 
 use super::{count, day, hours, part, plain, small};
-use crate::engine::plan::{Because, Booking, HoursSpread, NotPlacedBecause, Visit, Why};
-use crate::rubric::{Fixing, Library, Locking, Tightened};
+use crate::engine::PartState;
+use crate::engine::plan::{Because, Beyond, Booking, HoursSpread, NotPlacedBecause, Visit, Why, beyond};
+use crate::rubric::{Fixing, Library, Locking, Repair, Tightened};
 use crate::text;
 
 /// Why a repair is in the plan.
@@ -21,6 +22,28 @@ pub fn because(because: Because) -> String {
 #[must_use]
 pub fn repair(library: &Library, id: &str) -> String {
     plain(library.repair(id).map_or(id, |r| r.name.as_str()))
+}
+
+/// Why a treatment is too late for a part, and what can be chosen instead; `None` where it is not.
+#[must_use]
+pub fn too_late(library: &Library, part: &PartState, repair: &Repair) -> Option<String> {
+    let Beyond { check, seen, up_to } = beyond(part, repair)?;
+    let others: Vec<String> = library
+        .repairs_of(&part.id.component)
+        .filter(|other| beyond(part, other).is_none())
+        .map(|other| plain(&other.id))
+        .collect();
+    let others = if others.is_empty() {
+        "the rubrics have no other repair for it".to_owned()
+    } else {
+        format!("choose {} instead", others.join(" or "))
+    };
+    Some(format!(
+        "`{}` serves “{}” up to grade {up_to}, and on {} that is at grade {seen}, so it would only cover it; {others}",
+        plain(&repair.id),
+        small(&super::check(library, &part.id.component, &check)),
+        part.id
+    ))
 }
 
 /// A trade with its article: `a welder`, `an alignment shop`.
@@ -57,13 +80,21 @@ pub fn visit_hours(visit: &Visit) -> String {
             plain(&booking.trade)
         ),
         None => format!(
-            "{} on average, half the time no more than {}, nine times in ten no more than {}",
-            hours(mean),
+            "half the time no more than {}, nine times in ten no more than {}",
             hours(median),
             hours(high)
         ),
     }
 }
+
+/// The hours of a visit in a list: no more than these half the time, as [`visit_hours`] says in full.
+#[must_use]
+pub fn hours_in_list(visit: &Visit) -> String {
+    hours(visit.hours.median)
+}
+
+/// Stands under a list of visits.
+pub const HOURS_OF_LISTS: &str = "Half the time a visit takes no more than the hours listed.";
 
 /// What is said of what is owed after a booking: who does it is between owner and trade.
 pub const OWED_AFTER_BOOKING: &str = "agree who does it: no hours of yours are planned for it";

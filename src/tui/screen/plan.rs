@@ -442,7 +442,7 @@ fn draw_line(desk: &Desk, visit: &Visit, n: usize, area: Rect, columns: &Columns
 fn hours_of(visit: &Visit) -> String {
     match &visit.booking {
         Some(_) => "  away".to_owned(),
-        None => format!("{:>4.1} h", visit.hours.mean),
+        None => format!("{:>4.1} h", visit.hours.median),
     }
 }
 

@@ -281,8 +281,10 @@ pub fn submit_pin(desk: &Desk, form: &form::Model, part: &PartId) -> Result<Vec<
     let car = desk.car.as_ref().ok_or((0, "There is no car in hand.".to_owned()))?;
     let mut wishes = car.wishes.clone();
     let said = match form.date(0)? {
-        Some(date) if date < desk.today => return Err((0, format!("{date} is before today, {}.", desk.today))),
         Some(date) => {
+            if let Some(why) = words::no_day_to_fix(&car.profile.sessions, desk.today, date) {
+                return Err((0, format!("{why}.")));
+            }
             wishes.pinned.insert(part.clone(), date);
             format!("Fixed to {date}.")
         }

@@ -101,6 +101,23 @@ fn torque_refuses_what_it_does_not_know_in_one_sentence() {
         (vec!["torque"], 2, "name a thread"),
         (vec!["torque", "M12", "--value", "85 bar"], 2, "no unit of torque"),
         (vec!["torque", "M12", "--value=-5"], 2, "torque"),
+        (
+            vec!["torque", "M12", "--value", "99999999999999999999999"],
+            2,
+            "those are from 0.1 to 2000 N·m",
+        ),
+        (
+            vec!["torque", "M12", "--value", "45-20000"],
+            2,
+            "those are from 0.1 to 2000 N·m",
+        ),
+        (
+            vec!["torque", "--hex", "17", "--value", "0.05"],
+            2,
+            "those are from 0.1 to 2000 N·m",
+        ),
+        (vec!["torque", "M12x1.5", ""], 2, "leave the class out"),
+        (vec!["torque", "", "--hex", "17"], 2, "write `M12x1.5 10.9`"),
         (vec!["torque", "M12", "--friction", "4"], 1, "0.04 to 1"),
         (vec!["torque", "M12", "--grade", "7"], 2, "7"),
         (

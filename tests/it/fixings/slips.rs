@@ -2,12 +2,28 @@
 
 use tinworm::report::fixing::candidates;
 use tinworm::rubric::builtin;
-use tinworm::units::{Torque, TorqueUnit};
+use tinworm::units::{OF_A_FIXING, Torque, TorqueUnit};
 
 use super::*;
 
 fn typed(text: &str) -> Torque {
     Torque::parse(text).unwrap()
+}
+
+#[test]
+fn no_torque_is_refused_that_a_thread_of_the_table_may_have() {
+    let all = builtin::library().all();
+    for thread in &all.threads {
+        for class in &all.strength_classes {
+            for condition in Condition::ALL {
+                let expected = plausible(guide_torque(thread, class, condition).unwrap());
+                for end in [expected.start(), expected.end()] {
+                    assert!(OF_A_FIXING.contains(end), "{} {}: {end}", thread.id, class.id);
+                    assert!(Torque::parse(&format!("{end:.3} N·m")).is_ok(), "{end}");
+                }
+            }
+        }
+    }
 }
 
 #[test]
@@ -28,8 +44,8 @@ fn slips_in_typed_torques_are_caught() {
     assert_eq!(other("60 lbf·ft"), (TorqueUnit::NewtonMetres, 60.0));
     // 60 N·m turned "into N·m" once more is 81; 0.738 of it is 60 again.
     assert!(matches!(slip(&typed("81.35"), guide), Some(Slip::TurnedTwice(meant)) if (meant - 60.0).abs() < 0.01));
-    assert_eq!(slip(&typed("5000"), guide), Some(Slip::High(100.0)));
-    assert_eq!(slip(&typed("5000 + 90°"), guide), Some(Slip::High(100.0)));
+    assert_eq!(slip(&typed("1500"), guide), Some(Slip::High(30.0)));
+    assert_eq!(slip(&typed("1500 + 90°"), guide), Some(Slip::High(30.0)));
     for none in [0.0, -5.0, f64::NAN, f64::INFINITY] {
         let torque = Torque {
             value: none,

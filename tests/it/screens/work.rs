@@ -149,6 +149,15 @@ fn a_repair_is_fixed_to_a_date_and_another_chosen_instead() {
     );
     sitting.keys("m");
     sitting.key(Key::Ctrl('u'));
+    sitting.keys("9999-12-31");
+    sitting.key(Key::Enter);
+    let text = sitting.text();
+    assert!(
+        text.contains("9999-12-31 is later than anything can be planned"),
+        "{text}"
+    );
+    assert!(sitting.car().wishes.pinned.is_empty());
+    sitting.key(Key::Ctrl('u'));
     sitting.keys("2027-01-09");
     sitting.key(Key::Enter);
     assert_eq!(
