@@ -195,7 +195,7 @@ def forecasts():
         met = misses(peer.solve(c, golden["bands"]), c["expect"])
         ratios.append(theirs / own)
         print(f"  {c['name']:38s} ours {1e3 * own:7.3f}  numpy {1e3 * theirs:8.2f} on {peer.rates} x {peer.cells}{'' if met == 0 else f' ({met} answers outside)'}  {theirs / own:6.0f} times", flush=True)
-    print(f"  numpy takes {np.exp(np.mean(np.log(ratios))):.0f} times as long (geometric mean), at least {min(ratios):.0f}")
+    print(f"  numpy takes {np.exp(np.mean(np.log(ratios))):.1f} times as long (geometric mean), at least {min(ratios):.0f}")
 
 
 def plans():
