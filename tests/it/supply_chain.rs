@@ -1,5 +1,5 @@
 //! What the program is built of: only crates of the public registry, fixed by checksum, under licences that allow it; no
-//! unsafe code of our own; and the oldest toolchain that is named is the one that is built with in `.ci/run`.
+//! unsafe code of our own; and `.ci/run` refuses a toolchain older than the one that is named.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use std::collections::{BTreeMap, BTreeSet};
