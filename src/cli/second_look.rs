@@ -33,28 +33,23 @@ pub fn second_look(desk: &Desk, asked: &Asked) -> Result<String, Failure> {
                 .to_owned(),
         ));
     };
-    // What is given is read once the car is there to take it: one that another program holds is named before any fault of the sheet.
-    let mut held = None;
-    if asked.part.is_some() || asked.take.is_some() {
-        held = Some(desk.write_to(&asked.car)?);
+    if asked.part.is_none() && asked.take.is_none() {
+        return Ok(if drawn.left(&car).is_empty() {
+            report::text(&car, &report::result(&car, &library, desk.today), desk.paper)
+        } else if asked.csv {
+            report::blank_csv(&car, &library, &drawn)
+        } else {
+            report::blank(&car, &library, &drawn, asked.brief, desk.paper)
+        });
     }
-    let given = match (&asked.part, &asked.check, &asked.grade, &asked.take) {
-        (Some(part), Some(check), Some(grade), _) => vec![one(&car, &library, part, check, grade)?],
-        (_, _, _, Some(file)) => sheet(&car, &library, file)?,
-        _ => {
-            return Ok(if drawn.left(&car).is_empty() {
-                report::text(&car, &report::result(&car, &library, desk.today), desk.paper)
-            } else if asked.csv {
-                report::blank_csv(&car, &library, &drawn)
-            } else {
-                report::blank(&car, &library, &drawn, asked.brief, desk.paper)
-            });
-        }
-    };
-    let mut open = match held {
-        Some(open) => open,
-        None => desk.write_to(&asked.car)?,
-    };
+    // What is given is read once the car is there to take it: one that another program holds is named before any fault of the sheet.
+    let mut open = desk.write_to(&asked.car)?;
+    let mut given = Vec::new();
+    if let (Some(part), Some(check), Some(grade)) = (&asked.part, &asked.check, &asked.grade) {
+        given.push(one(&car, &library, part, check, grade)?);
+    } else if let Some(file) = &asked.take {
+        given = sheet(&car, &library, file)?;
+    }
     // By what stands once nobody else can write: another program may have given some of them.
     let changes = changes(open.car(), &library, &drawn, day, &given)?;
     super::desk::record(&mut open, changes)?;

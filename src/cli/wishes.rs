@@ -6,6 +6,7 @@ use super::desk::{Desk, meant, part_of};
 use super::exit::Failure;
 use crate::car::{Car, Change, Wishes};
 use crate::engine::Assessment;
+use crate::engine::assess::assess;
 use crate::report::words;
 use crate::rubric::{Library, PartId, Repair, RepairKind};
 
@@ -46,7 +47,7 @@ pub fn choose(desk: &Desk, car: &str, part: &str, repair: Option<&str>) -> Resul
         };
         let found = repair_of(library, id, repair)?;
         if matches!(found.kind, RepairKind::Treat(_)) {
-            not_too_late(library, &desk.assessed(car, library), id, found)?;
+            not_too_late(library, &assess(car, library, desk.today), id, found)?;
         }
         wishes.chosen.insert(id.clone(), repair.to_owned());
         Ok(format!(

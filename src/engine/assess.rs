@@ -272,10 +272,11 @@ fn state(reckoning: &Reckoning, voice: &Voice, place: usize, life: &Life, horizo
         mid: posterior.damage(0.5),
         high: posterior.damage(0.9),
     };
-    let [soon, mid, late] = posterior.until_each(1.0, [0.1, 0.5, 0.9]).map(|units| {
-        let years = voice.clock.days_until(units?) / DAYS_A_YEAR;
+    let years = |p: f64| {
+        let units = posterior.until(1.0, p)?;
+        let years = voice.clock.days_until(units) / DAYS_A_YEAR;
         (years <= FAR_YEARS).then_some(years)
-    });
+    };
     let mut flags = Vec::new();
     let state = reckoning.states.get(place);
     if state.and_then(|s| s.as_good).is_some_and(|p| p < TOO_GOOD) {
@@ -299,7 +300,11 @@ fn state(reckoning: &Reckoning, voice: &Voice, place: usize, life: &Life, horizo
         grades_per_year: slope * year * grades_a_damage(&edges, damage.mid),
         past_limit_now: posterior.past(1.0, 0.0),
         past_limit_then: posterior.past(1.0, voice.clock.at(horizon)),
-        years_left: YearsLeft { soon, mid, late },
+        years_left: YearsLeft {
+            soon: years(0.1),
+            mid: years(0.5),
+            late: years(0.9),
+        },
         quickened: posterior.quickened(),
         rests_on_looks: posterior.rests_on_looks(),
         flags,

@@ -72,14 +72,13 @@ impl Posterior {
                 answer(picks, column, |cell| ((cell + 1) as f64 - level).clamp(0.0, 1.0));
             }
             What::Past { level, .. } => {
-                let rungs = Rungs::new(place, |rung| ladder.growth(rung));
+                let growths = place
+                    .rungs()
+                    .map(|two| two.map(|(rung, share)| (ladder.growth(rung), share)));
                 let (whole, part) = (level.max(0.0).floor(), level.max(0.0).fract());
-                let passing = |far: usize| match &rungs {
-                    _ if far >= CELLS => 1.0,
-                    Rungs::Of(a, low, other) => {
-                        low * a.passing_at(far) + other.map_or(0.0, |(b, high)| high * b.passing_at(far))
-                    }
-                    Rungs::Beyond => 1.0,
+                let passing = |far: usize| match &growths {
+                    Some([(a, low), (b, high)]) if far < CELLS => low * a.passing_at(far) + high * b.passing_at(far),
+                    _ => 1.0,
                 };
                 let far = |cell: usize| (CELLS + cell).saturating_sub(whole as usize);
                 if part < 1e-6 {
@@ -101,13 +100,13 @@ impl Posterior {
             }
             What::Fails { chances, .. } => {
                 let entries = chances.entries;
-                let rungs = Rungs::new(place, |rung| chances.after(rung, ladder));
+                let tables = place
+                    .rungs()
+                    .map(|two| two.map(|(rung, share)| (chances.after(rung, ladder), share)));
                 answer(picks, column, |cell| {
-                    let let_go = match &rungs {
-                        Rungs::Of(a, low, other) => {
-                            low * entries.at(a, cell) + other.map_or(0.0, |(b, high)| high * entries.at(b, cell))
-                        }
-                        Rungs::Beyond => entries.at(chances.at_end(), cell),
+                    let let_go = match &tables {
+                        Some([(a, low), (b, high)]) => low * entries.at(a, cell) + high * entries.at(b, cell),
+                        None => entries.at(chances.at_end(), cell),
                     };
                     let_go.clamp(0.0, 1.0)
                 });
@@ -201,23 +200,6 @@ impl Asked {
         };
         let log_ahead = if *ahead > 0.0 { ahead.ln() } else { f64::NEG_INFINITY };
         Asked { log_ahead, what }
-    }
-}
-
-/// What stands on the rungs that a growth lies between, and what each counts.
-enum Rungs<'a, T: ?Sized> {
-    Of(&'a T, f64, Option<(&'a T, f64)>),
-    /// Beyond the last rung.
-    Beyond,
-}
-
-impl<'a, T: ?Sized> Rungs<'a, T> {
-    fn new(place: Place, on: impl Fn(usize) -> &'a T) -> Rungs<'a, T> {
-        match place {
-            Place::Below(share) => Rungs::Of(on(0), share, None),
-            Place::Between(rung, share) => Rungs::Of(on(rung), 1.0 - share, Some((on(rung + 1), share))),
-            Place::Above => Rungs::Beyond,
-        }
     }
 }
 

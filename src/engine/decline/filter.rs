@@ -417,7 +417,7 @@ impl Filter {
         let mut rows = Vec::with_capacity(2 * self.grid.count);
         let mut push = |rate: usize, row: &Row, hump: Hump, ceiling: f64| {
             let row = self.point.map_or_else(|| row.clone(), |y| filled_point(y, row.total()));
-            rows.push(RateRow::new(rate, row, hump, ceiling));
+            rows.push(RateRow::new(&self.grid, rate, row, hump, ceiling));
         };
         for (rate, row) in self.ordinary().enumerate() {
             let at = |weights: &[f64]| weights.get(rate).copied().unwrap_or(0.0);

@@ -21,7 +21,7 @@ const NOTHING: f64 = 1e-15;
 const WIDEST: f64 = 1.0;
 
 /// P(a, x), 0 and 1 at the ends.
-pub(super) fn lower_gamma(shape: f64, x: f64) -> f64 {
+fn lower_gamma(shape: f64, x: f64) -> f64 {
     if x <= 0.0 {
         0.0
     } else {

@@ -6,8 +6,8 @@
 //! nearly everything stays in the first cell.
 //!
 //! Kernels are reckoned once for means a step h = 0.3·√κ in ln m apart (not below 0.02, not above 0.07); a mean between two rungs
-//! mixes both so that the mean is kept. That adds at most (h·m/2)² to the variance κ·m of a growth: a fortieth of it at m = 1, and less
-//! for smaller growths.
+//! mixes both so that the mean is kept. That adds at most (h·m/2)² to the variance κ·m of a growth: for κ of 0.005 and more a fortieth of
+//! it at m = 1, and less for smaller growths.
 
 use std::collections::HashMap;
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};
@@ -76,6 +76,17 @@ pub(super) enum Place {
     Between(usize, f64),
     /// Beyond the last rung.
     Above,
+}
+
+impl Place {
+    /// The rungs whose kernels are mixed, and what each counts; what they lack to one stays where it is. `None` beyond the last.
+    pub(super) fn rungs(self) -> Option<[(usize, f64); 2]> {
+        match self {
+            Place::Below(share) => Some([(0, share), (0, 0.0)]),
+            Place::Between(rung, share) => Some([(rung, 1.0 - share), (rung + 1, share)]),
+            Place::Above => None,
+        }
+    }
 }
 
 /// What one mean growth does.

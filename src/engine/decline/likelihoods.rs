@@ -1,7 +1,8 @@
 //! Likelihoods of looks over the cells of y, shared by all checks.
 //!
 //! Most checks are graded by the same bands and the same eye: their looks differ in the grade and in the offset of the survey alone. What such a
-//! look is worth in each cell is reckoned once; for the rows of straight lines, which stand between the cells, at 33 places within each. Readings differ from check to check and are reckoned where they are asked for.
+//! look is worth in each cell is reckoned once. Readings differ from check to check and are reckoned where they are asked for. The rows of
+//! straight lines stand between the cells: for them a look is reckoned at 33 places within each.
 
 use std::borrow::Cow;
 use std::cell::OnceCell;

@@ -21,7 +21,7 @@ use crate::rubric::LetsGo;
 /// Rows that at no pace weigh more than this share of the heaviest are left out, and cells likewise.
 const LIGHT: f64 = 1e-6;
 
-/// So many cells are passed over together where nothing is drawn from them.
+/// So many cells are summed once, to be passed over together where none of them is asked for by itself.
 pub(super) const BLOCK: usize = 16;
 
 /// Which rates a row stands for.
@@ -54,7 +54,7 @@ pub(super) struct RateRow {
 }
 
 impl RateRow {
-    pub(super) fn new(rate: usize, row: Row, hump: Hump, ceiling: f64) -> RateRow {
+    pub(super) fn new(grid: &RateGrid, rate: usize, row: Row, hump: Hump, ceiling: f64) -> RateRow {
         RateRow {
             rate,
             total: row.total(),
@@ -62,7 +62,7 @@ impl RateRow {
             row,
             hump,
             ceiling,
-            growth: 0.0,
+            growth: grid.log(rate).exp(),
         }
     }
 }
@@ -105,12 +105,14 @@ struct Answers {
 struct Answer {
     lists: Arc<[f64]>,
     round: u32,
-    /// For so many rounds it is kept.
-    keep: u32,
 }
 
-/// Long lists of questions are mostly about one state of the clock; single ones come again as the pace goes to and fro.
-const ROUNDS: [u32; 2] = [2, 16];
+/// So many words make one question.
+const WORDS: usize = 4;
+/// So many rounds a list of questions is kept, which is mostly about one state of the clock,
+const ROUNDS_OF_LISTS: u32 = 2;
+/// and so many a single one, which comes again as the pace goes to and fro.
+const ROUNDS_OF_ONE: u32 = 16;
 
 impl Answers {
     fn get(&mut self, key: &[u64]) -> Option<Arc<[f64]>> {
@@ -125,8 +127,14 @@ impl Answers {
         self.round = self.round.wrapping_add(1);
         let round = self.round;
         if !self.for_good {
-            self.known
-                .retain(|_, answer| round.wrapping_sub(answer.round) <= answer.keep);
+            self.known.retain(|words, answer| {
+                let rounds = if words.len() == WORDS {
+                    ROUNDS_OF_ONE
+                } else {
+                    ROUNDS_OF_LISTS
+                };
+                round.wrapping_sub(answer.round) <= rounds
+            });
         }
     }
 }
@@ -169,7 +177,6 @@ impl Outlook {
             row.row.cells.iter_mut().for_each(|m| *m /= heaviest);
             row.row.cells.shrink_to_fit();
             row.total = row.row.total();
-            row.growth = grid.log(row.rate).exp();
             row.blocks = row.row.cells.chunks(BLOCK).map(sum).collect();
         }
         Outlook {
@@ -205,7 +212,7 @@ impl Outlook {
     /// first list is those weights.
     pub(super) fn answers(&self, asks: &[Ask], seen: Option<&Observation>) -> Arc<[f64]> {
         // One question alone, the most frequent list, needs no room for its words.
-        let (one, many): ([u64; 4], Vec<u64>);
+        let (one, many): ([u64; WORDS], Vec<u64>);
         let key = match (asks, seen) {
             ([ask], None) => {
                 one = ask.words();
@@ -240,14 +247,9 @@ impl Outlook {
             reader.read(ask, &mut lists);
         }
         let lists: Arc<[f64]> = lists.into();
-        let [long, single] = ROUNDS;
         let mut answers = self.locked();
         let round = answers.round;
-        let answer = answers.known.entry(key.into()).or_insert(Answer {
-            lists,
-            round,
-            keep: if asks.len() > 1 { long } else { single },
-        });
+        let answer = answers.known.entry(key.into()).or_insert(Answer { lists, round });
         Arc::clone(&answer.lists)
     }
 
@@ -257,7 +259,7 @@ impl Outlook {
 }
 
 impl Ask {
-    pub(crate) fn words(&self) -> [u64; 4] {
+    pub(crate) fn words(&self) -> [u64; WORDS] {
         match self {
             Ask::Past { damage, ahead } => [1, damage.to_bits(), ahead.to_bits(), 0],
             Ask::Fails { level, ahead } => [2, level.median.to_bits(), level.spread.to_bits(), ahead.to_bits()],
@@ -293,9 +295,9 @@ mod tests {
             let _ = posterior.answers(&asks(0.1 + 0.001 * f64::from(day)));
             let _ = posterior.past(1.0, 0.5 + f64::from(day));
         }
-        let [long, single] = ROUNDS;
         let kept = outlook.locked().known.len();
-        assert!(kept <= (long + single + 2) as usize, "{kept} lists are kept");
+        let most = ROUNDS_OF_LISTS + ROUNDS_OF_ONE + 2;
+        assert!(kept <= most as usize, "{kept} lists are kept");
         assert_eq!(first, outlook.at_pace(&CarFactor::none()).answers(&asks(0.1)));
         // What has no rows left remembers for good.
         let only = Arc::new(filter.outlook(&[]).only_for(&asks(0.1)));

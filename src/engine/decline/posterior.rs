@@ -217,24 +217,39 @@ impl Posterior {
     /// them; the last stretch is straight in the normal point of the chance over the logarithm of the clock.
     #[must_use]
     pub fn until(&self, damage: f64, p: f64) -> Option<f64> {
-        let [units] = self.until_each(damage, [p]);
-        units
-    }
-
-    /// [`Posterior::until`] for several chances; what is looked up for one is not looked up for the next.
-    #[must_use]
-    pub fn until_each<const N: usize>(&self, damage: f64, ps: [f64; N]) -> [Option<f64>; N] {
+        // Quarters of an octave: −36 is 2⁻⁹ units, 36 is 2⁹, the horizon.
+        const ENDS: f64 = 36.0;
+        let ahead = |quarter: f64| (quarter / 4.0).exp2();
+        let at = |quarter: f64| self.past(damage, ahead(quarter));
         let now = self.past(damage, 0.0);
-        let mut known: Vec<(f64, f64)> = Vec::new();
-        let mut at = |quarter: f64| {
-            if let Some((_, p)) = known.iter().find(|(of, _)| *of == quarter) {
-                return *p;
+        if now >= p {
+            return Some(0.0);
+        }
+        let (mut low, mut high) = (-ENDS, ENDS);
+        let (mut p_low, mut p_high) = (at(low), at(high));
+        if p_high < p {
+            return None;
+        }
+        if p_low >= p {
+            let share = ((p - now) / (p_low - now).max(1e-300)).clamp(0.0, 1.0);
+            return Some(share * ahead(low));
+        }
+        while high - low > 0.5 || (p_high - p_low > 0.1 && high - low > 1.0 / 64.0) {
+            let middle = if high - low > 1.0 {
+                (0.5 * (low + high)).floor()
+            } else {
+                0.5 * (low + high)
+            };
+            let p_middle = at(middle);
+            if p_middle < p {
+                (low, p_low) = (middle, p_middle);
+            } else {
+                (high, p_high) = (middle, p_middle);
             }
-            let p = self.past(damage, quarters(quarter));
-            known.push((quarter, p));
-            p
-        };
-        ps.map(|p| if now >= p { Some(0.0) } else { reached(&mut at, now, p) })
+        }
+        let (a, b) = (point(p_low), point(p_high));
+        let share = if b > a { (point(p) - a) / (b - a) } else { 1.0 };
+        Some(ahead(low + share.clamp(0.0, 1.0) * (high - low)).min(HORIZON))
     }
 
     /// These points of the damage after `ahead` clock units.
@@ -296,42 +311,6 @@ impl Posterior {
     pub fn chance_of(&self, seen: &Observation) -> f64 {
         self.answers_given(seen, &[]).0
     }
-}
-
-/// Clock units after so many quarters of an octave.
-fn quarters(quarter: f64) -> f64 {
-    (quarter / 4.0).exp2()
-}
-
-/// When a chance that rises from `now`, and is `at` so much after so many quarters of an octave, reaches `p`.
-fn reached(at: &mut impl FnMut(f64) -> f64, now: f64, p: f64) -> Option<f64> {
-    // −36 quarters are 2⁻⁹ units, 36 are 2⁹, the horizon.
-    const ENDS: f64 = 36.0;
-    let (mut low, mut high) = (-ENDS, ENDS);
-    let (mut p_low, mut p_high) = (at(low), at(high));
-    if p_high < p {
-        return None;
-    }
-    if p_low >= p {
-        let share = ((p - now) / (p_low - now).max(1e-300)).clamp(0.0, 1.0);
-        return Some(share * quarters(low));
-    }
-    while high - low > 0.5 || (p_high - p_low > 0.1 && high - low > 1.0 / 64.0) {
-        let middle = if high - low > 1.0 {
-            (0.5 * (low + high)).floor()
-        } else {
-            0.5 * (low + high)
-        };
-        let p_middle = at(middle);
-        if p_middle < p {
-            (low, p_low) = (middle, p_middle);
-        } else {
-            (high, p_high) = (middle, p_middle);
-        }
-    }
-    let (a, b) = (point(p_low), point(p_high));
-    let share = if b > a { (point(p) - a) / (b - a) } else { 1.0 };
-    Some(quarters(low + share.clamp(0.0, 1.0) * (high - low)).min(HORIZON))
 }
 
 fn log_variance(grid: &RateGrid, weights: &[f64]) -> f64 {

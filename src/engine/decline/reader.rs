@@ -68,15 +68,11 @@ impl Rungs {
 
     /// What a place makes of a row, of what each rung makes of it; `above` for beyond the last.
     fn mixed(&mut self, place: Place, mut reckon: impl FnMut(usize) -> f64, above: impl FnOnce() -> f64) -> f64 {
-        match place {
-            Place::Below(share) if share <= 0.0 => 0.0,
-            Place::Below(share) => share * self.at(0, || reckon(0)),
-            Place::Between(rung, share) => {
-                let low = self.at(rung, || reckon(rung));
-                (1.0 - share) * low + share * self.at(rung + 1, || reckon(rung + 1))
-            }
-            Place::Above => above(),
-        }
+        let Some(rungs) = place.rungs() else { return above() };
+        let counting = rungs.into_iter().filter(|(_, share)| *share > 0.0);
+        counting
+            .map(|(rung, share)| share * self.at(rung, || reckon(rung)))
+            .sum()
     }
 }
 

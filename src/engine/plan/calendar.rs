@@ -27,9 +27,8 @@ pub fn sessions(plan: &Sessions, today: Date, count: usize) -> Vec<Session> {
 /// Sessions that may pass before the last repair can begin: a year of daily ones.
 pub(crate) const MOST_WAITING: usize = 366;
 
-/// The last day to which a repair can be fixed: that of the last session the plan is sure to reach, which is enough for
-/// what does not run on. Where no session is named yet it
-/// is the last day on which one is looked for.
+/// The last day to which a repair can be fixed: that of the last session the plan is sure to reach, which is enough for what does not
+/// run on. Where no session is named yet it is the last day on which one is looked for.
 #[must_use]
 pub fn last_day(plan: &Sessions, today: Date) -> Date {
     let last = sessions(plan, today, MOST_WAITING + 1).last().map(|s| s.date);
@@ -149,22 +148,13 @@ mod tests {
             hours: 6.0,
             ..Sessions::default()
         };
-        let all = vec![
-            Day::Monday,
-            Day::Tuesday,
-            Day::Wednesday,
-            Day::Thursday,
-            Day::Friday,
-            Day::Saturday,
-            Day::Sunday,
-        ];
         // 1098 days ahead end on 2 January 2029; 30 December 2028 is the last Saturday before it.
         assert_eq!(
             last_day(&on(vec![Day::Saturday], Vec::new()), today),
             date(2028, 12, 30)
         );
         assert_eq!(last_day(&on(Vec::new(), Vec::new()), today), date(2029, 1, 2));
-        assert_eq!(last_day(&on(all, Vec::new()), today), date(2027, 1, 2));
+        assert_eq!(last_day(&on(Day::ALL.to_vec(), Vec::new()), today), date(2027, 1, 2));
         let once = Session {
             date: date(2026, 4, 6),
             hours: 9.0,

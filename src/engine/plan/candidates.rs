@@ -198,19 +198,19 @@ pub fn beyond(part: &PartState, repair: &Repair) -> Option<Beyond> {
     let RepairKind::Treat(resets) = &repair.kind else {
         return None;
     };
-    resets
-        .iter()
-        .filter(|_| repair.component == part.id.component)
-        .find_map(|reset| {
-            let state = part.checks.iter().find(|c| c.check == reset.check)?;
-            let seen = state.last.as_ref()?.grade.digit();
-            let up_to = reset.up_to.map_or(TREATED_UP_TO, Grade::digit);
-            (seen > up_to).then(|| Beyond {
-                check: reset.check.clone(),
-                seen,
-                up_to,
-            })
+    if repair.component != part.id.component {
+        return None;
+    }
+    resets.iter().find_map(|reset| {
+        let state = part.checks.iter().find(|c| c.check == reset.check)?;
+        let seen = state.last.as_ref()?.grade.digit();
+        let up_to = reset.up_to.map_or(TREATED_UP_TO, Grade::digit);
+        (seen > up_to).then(|| Beyond {
+            check: reset.check.clone(),
+            seen,
+            up_to,
         })
+    })
 }
 
 /// Whether a check that a repair leaves as it is lets the repair serve: seen at grade 1 or better, or at 2 and hardly past its

@@ -272,21 +272,6 @@ impl App {
         let tail: u16 = everywhere.iter().map(|b| wide(b) + APART).sum();
         // One cell is kept free behind the tail.
         let end = width.saturating_sub(tail.saturating_sub(1));
-        // In the Round the jump to a place is needed more than what every list has; that makes room for it where that is enough.
-        let reaches = |own: &[&Binding]| {
-            let to = own.iter().position(|b| b.command == Command::Jump);
-            to.is_none_or(|to| own.iter().take(to + 1).map(|b| wide(b) + APART).sum::<u16>() < end)
-        };
-        if !reaches(&own) {
-            let mut fewer = own.clone();
-            for least in [Command::Next, Command::Search] {
-                fewer.retain(|b| b.command != least);
-                if reaches(&fewer) {
-                    own = fewer;
-                    break;
-                }
-            }
-        }
         let mut laid: Vec<(u16, &'static Binding)> = Vec::new();
         let mut x = 1;
         for binding in own {
